@@ -46,7 +46,7 @@ class Point:
     reference: str = "chassis"
     conditions: str = ""
     nominal: float | None = None
-    """As the chart prints it, at the chart's mains; 1 is `lit`, 0 is `out`; None where it gives only bounds."""
+    """As the chart prints it, at the chart's mains; 1 is `lit`, 0 `out`; None where it gives only bounds."""
     low: float | None = None
     high: float | None = None
     """The tolerance band at the chart's mains; None where the chart gives none."""
