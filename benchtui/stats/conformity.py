@@ -1,9 +1,9 @@
 """Inside, outside or undecided: decisions that allow for the meter's own uncertainty.
 
-Sources: JCGM 106:2012 (conformance probability, clause 7; guard bands, clause 8); JCGM 100:2008, "GUM" (combination
-5.1, rectangular bounds 4.3.7, effective degrees of freedom G.4.1). Normal distributions throughout, no prior
-knowledge of the true value: where a prior is known (a process with a narrow spread), these are too cautious.
-All values and uncertainties in the unit of the reading.
+Sources: JCGM 106:2012 (conformance probability, clause 7; guard bands, clause 8); JCGM 100:2008, "GUM"
+(combination 5.1, rectangular bounds 4.3.7, effective degrees of freedom G.4.1). Normal distributions
+throughout, no prior knowledge of the true value: where a prior is known (a process with a narrow spread),
+these are too cautious. All values and uncertainties in the unit of the reading.
 """
 
 from __future__ import annotations
@@ -56,9 +56,9 @@ def _tail(excess: float, u: float) -> float:
 class Guard:
     """The regions of a decision for given limits, uncertainty and risk (JCGM 106, 8.3).
 
-    Inside: accept_low <= value <= accept_high, where the true value is within the limits with probability of at
-    least 1 - risk. Outside: value < reject_low or value > reject_high, where it is beyond that limit with
-    probability of more than 1 - risk. Between them undecided.
+    Inside: accept_low <= value <= accept_high, where the true value is within the limits with probability
+    of at least 1 - risk. Outside: value < reject_low or value > reject_high, where it is beyond that limit
+    with probability of more than 1 - risk. Between them undecided.
     """
 
     reject_low: float
@@ -81,11 +81,13 @@ class Guard:
 
 
 def guard(u: float, low: float | None = None, high: float | None = None, *, risk: float = 0.05) -> Guard:
-    """Decision regions with guard bands of k*u, k the one-sided normal quantile of 1 - risk (JCGM 106, 8.3.2).
+    """Decision regions with guard bands of k*u, k the one-sided normal quantile of 1 - risk (JCGM 106,
+    8.3.2).
 
-    Where both limits matter at once (uncertainty not small against the tolerance) the accepted region is narrowed so
-    that both tails together stay within the risk. `risk` is that of a wrong word for the worst true
-    value, 0 < risk < 0.5. Raises ValueError for low > high. Cost: under 100 us; make it once for many values.
+    Where both limits matter at once (uncertainty not small against the tolerance) the accepted region is
+    narrowed so that both tails together stay within the risk. `risk` is that of a wrong word for the worst
+    true value, 0 < risk < 0.5. Raises ValueError for low > high. Cost: under 100 us; make it once for many
+    values.
     """
     if not 0.0 < risk < 0.5:
         raise ValueError(f"a risk lies between 0 and 0.5: {risk!r}")
@@ -139,10 +141,11 @@ def accuracy_bound(
     of_full_scale: float = 0.0,
     full_scale: float = 0.0,
 ) -> float:
-    """The greatest error that an accuracy statement allows: +-(part of reading + counts + part of full scale).
+    """The greatest error that an accuracy statement allows: +-(part of reading + counts + part of full
+    scale).
 
-    Parts as fractions (0.8 % is 0.008). Common practice of data sheets; `rectangular` turns it into a standard
-    uncertainty. Says nothing of a meter out of calibration, nor of loading.
+    Parts as fractions (0.8 % is 0.008). Common practice of data sheets; `rectangular` turns it into a
+    standard uncertainty. Says nothing of a meter out of calibration, nor of loading.
     """
     return of_reading * abs(value) + counts * resolution + of_full_scale * full_scale
 

@@ -146,7 +146,9 @@ def _positive(low_form: Call, high_form: Call, p: float, shape: float) -> float:
 
 
 def _unit(form: Call) -> float:
-    """A zero on 0 < x <= 1/2 (or a little beyond) of a decreasing function, small x to full relative accuracy."""
+    """A zero on 0 < x <= 1/2 (or a little beyond) of a decreasing function, small x to full relative
+    accuracy.
+    """
     low = high = 0.75
     while form(low) < 0.0:
         high = low

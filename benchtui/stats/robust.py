@@ -6,9 +6,10 @@ differences, von Neumann 1941 (Ann. Math. Stat. 12, 367); second differences, Ga
 Jennen-Steinmetz 1986 (Biometrika 73, 625); median of grouped data as in any statistics textbook; variance
 resolution**2 / 12 of a reading rounded to its last digit, JCGM 100:2008 F.2.2.1.
 
-All work along the last axis, so that a block of grains of equal length is one call; rows must be finite and have at
-least one reading. Cost, measured for rows of 32 to 4096: 18-28 ns a reading (`mad`), 4-7 (`successive`), 11-17 (order 2), 1-2
-(`von_neumann`); about 25 us for one row of 32. Resolution 0 (found from the readings) costs up to 9 us a row more.
+All work along the last axis, so that a block of grains of equal length is one call; rows must be finite and
+have at least one reading. Cost, measured for rows of 32 to 4096: 18-28 ns a reading (`mad`), 4-7
+(`successive`), 11-17 (order 2), 1-2 (`von_neumann`); about 25 us for one row of 32. Resolution 0 (found
+from the readings) costs up to 9 us a row more.
 """
 
 from __future__ import annotations
@@ -36,10 +37,10 @@ def floor(resolution: Floats | float) -> Floats:
 def mad(values: Floats, resolution: Floats | float = 0.0) -> Floats:
     """Standard deviation about the median from the median absolute deviation, one for each row.
 
-    `resolution` is one count of the last digit (one number, or one a row; 0: found from the readings). Readings
-    are taken as spread evenly over their count, so the answer does not jump with the digit; it is never
-    below resolution / sqrt(12). Holds with up to half the readings wrong. Not for a row that drifts or
-    steps by more than its noise: there `successive`. In the unit of the readings.
+    `resolution` is one count of the last digit (one number, or one a row; 0: found from the readings).
+    Readings are taken as spread evenly over their count, so the answer does not jump with the digit; it is
+    never below resolution / sqrt(12). Holds with up to half the readings wrong. Not for a row that drifts
+    or steps by more than its noise: there `successive`. In the unit of the readings.
     """
     values = np.asarray(values, dtype=np.float64)
     count = _resolution(values, resolution)
@@ -52,20 +53,19 @@ def mad(values: Floats, resolution: Floats | float = 0.0) -> Floats:
 def successive(values: Floats, resolution: Floats | float = 0.0, *, order: int = 1) -> Floats:
     """Standard deviation from the median of absolute differences of neighbours, one for each row.
 
-    A slow course drops out: `order` 1 forgives a slope, 2 a curve such as a warm-up, at some cost in efficiency (a
-    normal row needs 3.3 and 3.9 times the readings of a plain sd for the same certainty; `mad` 2.7 times) and about
-    0.5 / n and 0.8 / n too high in the mean. Steps and
-    single wild readings hardly count. Takes neighbours as independent: a meter that averages or repeats its
-    readings looks too quiet; compare with `mad` on a level stretch. Floored like `mad`.
-    Rows shorter than order + 1 get the floor.
+    A slow course drops out: `order` 1 forgives a slope, 2 a curve such as a warm-up, at some cost in
+    efficiency (a normal row needs 3.3 and 3.9 times the readings of a plain sd for the same certainty;
+    `mad` 2.7 times) and about 0.5 / n and 0.8 / n too high in the mean. Steps and single wild readings
+    hardly count. Takes neighbours as independent: a meter that averages or repeats its readings looks too
+    quiet; compare with `mad` on a level stretch. Floored like `mad`. Rows shorter than order + 1 get the
+    floor.
     """
     values = np.asarray(values, dtype=np.float64)
-    count = _resolution(values, resolution)
+    count, gain = _resolution(values, resolution), _gain(order)
     difference = np.abs(np.diff(values, n=order, axis=-1))
     if difference.shape[-1] == 0:
         return floor(count)
-    scale = MAD_TO_SD / _gain(order)
-    return _floored(_grouped_median(difference, count) * scale, difference, count)
+    return _floored(_grouped_median(difference, count) * (MAD_TO_SD / gain), difference, count)
 
 
 def von_neumann(values: Floats, resolution: Floats | float = 0.0, *, order: int = 1) -> Floats:
@@ -79,14 +79,16 @@ def von_neumann(values: Floats, resolution: Floats | float = 0.0, *, order: int 
     if difference.shape[-1] == 0:
         return floor(count)
     spread = np.sqrt(np.mean(difference * difference, axis=-1)) / _gain(order)
-    return np.maximum(spread, floor(count))
+    result: Floats = np.maximum(spread, floor(count))
+    return result
 
 
 def von_neumann_ratio(values: Floats) -> Floats:
     """Mean square successive difference over variance, one for each row: about 2 for independent readings.
 
-    Well below 2: the course drifts or neighbours are alike (a meter that averages); above: they alternate. For n
-    readings of normal noise its sd is about 2 * sqrt((n - 2) / (n * n - 1)) (von Neumann 1941). NaN for a constant row.
+    Well below 2: the course drifts or neighbours are alike (a meter that averages); above: they alternate.
+    For n readings of normal noise its sd is about 2 * sqrt((n - 2) / (n * n - 1)) (von Neumann 1941). NaN
+    for a constant row.
     """
     values = np.asarray(values, dtype=np.float64)
     difference = np.diff(values, axis=-1)
@@ -101,7 +103,7 @@ def infer_resolution(values: Floats) -> float:
     An upper guess for few readings; where all are equal, one unit in the last binary digit of the greatest.
     """
     flat = np.unique(np.asarray(values, dtype=np.float64))
-    least = float(np.spacing(max(abs(flat[0]), abs(flat[-1]))))
+    least = max(float(np.spacing(max(abs(flat[0]), abs(flat[-1])))), 1e-300)
     gaps = np.diff(flat)
     gaps = gaps[gaps > 8.0 * least]
     return float(gaps.min()) if len(gaps) else least

@@ -1,0 +1,1 @@
+"""Published formulae against published numbers."""
