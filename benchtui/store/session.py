@@ -1,0 +1,234 @@
+"""The session file: one SQLite database that holds everything about one session, durable while it grows.
+
+Any program that reads SQLite can open it meanwhile. Only one process writes it, all at once or not at all.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from benchtui.model.block import Block
+from benchtui.model.errors import SessionError
+from benchtui.model.findings import Event
+from benchtui.model.notes import Note
+from benchtui.model.readings import Channel
+
+from .blocks import PLAIN, check, pack, unpack
+from .claim import Claim
+from .migrations import APPLICATION_ID, STEPS, migrate
+from .rows import (
+    ADD_CHANNEL,
+    ADD_EVENT,
+    ADD_NOTE,
+    as_json,
+    channel_of,
+    channel_row,
+    event_of,
+    event_row,
+    note_of,
+    note_row,
+)
+from .sqlite_file import check_is_session, connect, in_memory, new_file, read_only, told, told_reading
+
+LIVE = 1
+"""The judgement that was made while the session was recorded."""
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """What a session carries besides its timeline: enough to judge it again without any other file."""
+
+    set_name: str
+    channels: tuple[Channel, ...]
+    chart: str = ""
+    """TOML as written, as are `bench` and `settings`."""
+    bench: str = ""
+    settings: str = ""
+    overrides: Mapping[str, str] = field(default_factory=dict)
+    """Settings that were given on the command line."""
+    started_wall_ns: int | None = None
+    """Unix time at t_ns = 0; None where unknown."""
+    versions: Mapping[str, str] = field(default_factory=dict)
+
+
+class Session:
+    """An open session file. Errors of the file system and of SQLite come out as SessionError."""
+
+    def __init__(self, path: Path, db: sqlite3.Connection, claim: Claim | None) -> None:
+        self.path = path
+        self._db = db
+        self._claim = claim
+
+    @classmethod
+    def create(cls, path: Path, header: Header) -> Session:
+        """A new file, with its header committed. It can be handed to another thread.
+
+        Raises:
+            SessionError: there is a file of that name, or it cannot be written there.
+        """
+        claim = Claim(path)
+        try:
+            new_file(path)
+            with told(path):
+                session = cls(path, connect(path), claim)
+                migrate(session._db)
+                with session.atomic():
+                    session._write_header(header)
+                session._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            return session
+        except BaseException:
+            claim.release()
+            raise
+
+    @classmethod
+    def append(cls, path: Path) -> Session:
+        """An existing file, to be written further.
+
+        Raises:
+            SessionError: it is no session, a newer program wrote it, or another process is writing it.
+        """
+        check_is_session(path)
+        claim = Claim(path)
+        try:
+            with told(path):
+                session = cls(path, connect(path), claim)
+                migrate(session._db)
+            return session
+        except BaseException:
+            claim.release()
+            raise
+
+    @classmethod
+    def read(cls, path: Path) -> Session:
+        """An existing file as it stands now, while another process may be writing it; it is not changed.
+
+        Raises:
+            SessionError: it is no session, it is damaged, or a newer program wrote it.
+        """
+        check_is_session(path)
+        with told(path):
+            db = read_only(path)
+            if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+                raise SessionError(f"{path} is not a session file")
+            if db.execute("PRAGMA user_version").fetchone()[0] != len(STEPS):
+                db = in_memory(db)
+                migrate(db)
+            db.execute("BEGIN")
+            return cls(path, db, None)
+
+    @contextmanager
+    def atomic(self) -> Iterator[None]:
+        """Everything inside is written together and is on the disk when the block ends, or nothing is."""
+        with told(self.path):
+            self._db.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+                self._db.execute("COMMIT")
+            except BaseException:
+                if self._db.in_transaction:
+                    self._db.execute("ROLLBACK")
+                raise
+
+    def add(self, block: Block, events: Iterable[Event] = (), judgement: int = LIVE) -> None:
+        """The next block of the timeline and the events that became known in it; inside `atomic`."""
+        readings = block.readings
+        if len(readings):
+            times = int(readings.t_ns[0]), int(readings.t_ns[-1])
+            self._db.execute(
+                "INSERT INTO block (start_ns, end_ns, rows, codec, data) VALUES (?,?,?,?,?)",
+                (*times, len(readings), PLAIN, pack(readings)),
+            )
+        self._db.executemany(ADD_NOTE, map(note_row, block.notes))
+        self._db.executemany(ADD_EVENT, [event_row(judgement, event) for event in events])
+        self._db.execute("UPDATE session SET watermark_ns = max(watermark_ns, ?)", (block.upto_ns,))
+
+    def add_clock(self, t_ns: int, wall_ns: int) -> None:
+        """At `t_ns` on the timeline the wall clock (Unix time) showed `wall_ns`; inside `atomic`."""
+        self._db.execute("INSERT OR REPLACE INTO clock VALUES (?,?)", (t_ns, wall_ns))
+
+    def header(self) -> Header:
+        with told_reading(self.path):
+            row = self._db.execute(
+                "SELECT set_name, chart, bench, settings, overrides, started_wall_ns, versions FROM session"
+            ).fetchone()
+            if row is None:
+                raise SessionError(f"{self.path}: the session was never begun: it holds nothing")
+            channels = tuple(map(channel_of, self._db.execute("SELECT * FROM channel ORDER BY id")))
+            name, chart, bench, settings, overrides, started, versions = row
+            return Header(
+                name, channels, chart, bench, settings, json.loads(overrides), started, json.loads(versions)
+            )
+
+    def watermark_ns(self) -> int:
+        """Everything up to this instant is in the file."""
+        with told_reading(self.path):
+            return int(self._db.execute("SELECT watermark_ns FROM session").fetchone()[0])
+
+    def blocks(self) -> Iterator[Block]:
+        """The timeline as it was committed, each block up to its last reading; the last to the watermark.
+
+        Notes come in the first block that reaches their time.
+        """
+        with told_reading(self.path):
+            notes = self.notes()
+            channels = int(self._db.execute("SELECT count(*) FROM channel").fetchone()[0])
+            upto_ns, given = -1, 0
+            for end_ns, rows, codec, data in self._db.execute(
+                "SELECT end_ns, rows, codec, data FROM block ORDER BY id"
+            ):
+                readings = unpack(codec, rows, data)
+                check(readings, channels, upto_ns, end_ns)
+                first, upto_ns = given, end_ns
+                while given < len(notes) and notes[given].t_ns <= end_ns:
+                    given += 1
+                yield Block(readings, notes[first:given], end_ns)
+            yield Block(notes=notes[given:], upto_ns=max(upto_ns, self.watermark_ns()))
+
+    def notes(self) -> tuple[Note, ...]:
+        """All notes, by time."""
+        with told_reading(self.path):
+            return tuple(map(note_of, self._db.execute("SELECT * FROM note ORDER BY t_ns, id")))
+
+    def events(self, judgement: int = LIVE) -> list[Event]:
+        """The log of events of one judgement, as it was written."""
+        with told_reading(self.path):
+            rows = self._db.execute(
+                "SELECT seq, at_ns, finding, act, patch FROM event WHERE judgement = ? ORDER BY seq",
+                (judgement,),
+            )
+            return [event_of(row) for row in rows]
+
+    def clock(self) -> list[tuple[int, int]]:
+        """Pairs (t_ns, Unix time in ns), by time."""
+        with told(self.path):
+            return list(self._db.execute("SELECT t_ns, wall_ns FROM clock ORDER BY t_ns"))
+
+    def close(self) -> None:
+        """Folds the write-ahead log into the file and lets it go. Calling it twice does nothing."""
+        try:
+            with told(self.path):
+                self._db.close()
+        finally:
+            if self._claim is not None:
+                self._claim.release()
+
+    def _write_header(self, header: Header) -> None:
+        versions = as_json(header.versions)
+        self._db.execute(
+            "INSERT INTO session VALUES (1,?,?,?,?,?,?,?,0)",
+            (
+                header.set_name, header.started_wall_ns, header.chart, header.bench, header.settings,
+                as_json(header.overrides), versions,
+            ),
+        )  # fmt: skip
+        rows = [channel_row(number, channel) for number, channel in enumerate(header.channels)]
+        self._db.executemany(ADD_CHANNEL, rows)
+        self._db.execute(
+            "INSERT INTO judgement (id, made_wall_ns, versions) VALUES (?,?,?)",
+            (LIVE, header.started_wall_ns, versions),
+        )
