@@ -22,6 +22,12 @@ class MeterLoad:
     ohms_per_volt: float | None = None
     ohms: float | None = None
 
+    def on_range(self, full_scale: float | None) -> float | None:
+        """Ohms on the range with this full scale in volts; None where the range is needed and not known."""
+        if self.ohms_per_volt is None:
+            return self.ohms
+        return None if full_scale is None else self.ohms_per_volt * full_scale
+
 
 @dataclass(frozen=True, slots=True)
 class Glow:
