@@ -20,7 +20,8 @@ from benchtui.model.readings import Channel, Readings
 from benchtui.model.units import Unit
 
 from .csv_problems import Problems
-from .csv_rows import Columns, Names, Table, read_rows, resolutions
+from .csv_rows import Columns, Table, read_rows, resolutions
+from .csv_words import Names
 from .decimal_columns import nanoseconds
 
 CHUNK = 65_536

@@ -1,0 +1,81 @@
+"""What a command prints: plain lines that no terminal acts on, and a progress bar where someone sees it."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import json
+import shutil
+import sys
+import textwrap
+from collections.abc import Mapping
+from time import monotonic
+from typing import Any
+
+from benchtui.model.notes import plain
+
+
+def prepare_streams() -> None:
+    """What an output's encoding cannot show becomes `?`; nothing fails for it."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+
+
+def say(text: str) -> None:
+    """One or more lines on standard output, at once there for a pipe."""
+    for line in text.split("\n"):
+        print(plain(line, most=4000))
+    sys.stdout.flush()
+
+
+def say_json(record: Mapping[str, Any]) -> None:
+    """One line of JSON, ASCII only: any encoding carries it and no terminal acts on it."""
+    print(json.dumps(record, ensure_ascii=True, allow_nan=False))
+
+
+def say_error(text: str) -> None:
+    """Lines on standard error, the first with the program's name before it."""
+    with contextlib.suppress(BrokenPipeError):
+        for number, line in enumerate(text.split("\n")):
+            print(plain(line if number else f"benchtui: {line}", most=4000), file=sys.stderr)
+        sys.stderr.flush()
+
+
+def width() -> int:
+    """Columns to write in: the terminal's, between 60 and 120; 80 in a pipe."""
+    return min(120, max(60, shutil.get_terminal_size((80, 24)).columns))
+
+
+def wrapped(text: str, indent: str, columns: int) -> str:
+    """The text in lines of at most so many columns, all but the first begun with `indent`."""
+    lines = textwrap.wrap(text, columns - len(indent), break_on_hyphens=False) or [""]
+    return ("\n" + indent).join(lines)
+
+
+class Progress:
+    """A bar on standard error while something takes longer than a moment; nothing in a pipe."""
+
+    def __init__(self, what: str, whole: int) -> None:
+        self._what = what
+        self._whole = max(1, whole)
+        self._shown_at = monotonic() + 0.5
+        self._used = False
+        self._on = sys.stderr.isatty()
+
+    def __enter__(self) -> Progress:
+        return self
+
+    def at(self, done: int) -> None:
+        """So much of the whole is done."""
+        if not self._on or monotonic() < self._shown_at:
+            return
+        self._shown_at = monotonic() + 0.1
+        self._used = True
+        part = min(1.0, max(0.0, done / self._whole))
+        bar = ("#" * round(30 * part)).ljust(30, ".")
+        print(f"\r{self._what} [{bar}] {part:4.0%}", end="", file=sys.stderr, flush=True)
+
+    def __exit__(self, *_: object) -> None:
+        if self._used:
+            print("\r" + " " * 60 + "\r", end="", file=sys.stderr, flush=True)

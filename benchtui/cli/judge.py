@@ -1,0 +1,119 @@
+"""`benchtui judge FILE`: every watcher over a session, a wire log or a CSV file, without a screen."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from benchtui.model.errors import BenchError
+
+from .console import Progress, say, say_error, say_json
+
+if TYPE_CHECKING:
+    from benchtui.model.findings import Event
+    from benchtui.store.recording import Recording
+    from benchtui.watch.bank import Bank
+
+
+def add_parser(commands: Any) -> None:
+    """Adds the command `judge`."""
+    parser: argparse.ArgumentParser = commands.add_parser(
+        "judge",
+        help="judge a session, a wire log or a CSV file; no screen",
+        description="Every watcher over what was recorded. Reads no settings of yours: a session carries its "
+        "chart, bench and settings; the options replace them for a second judgement.",
+    )
+    parser.add_argument("file", metavar="FILE", type=Path, help="session, wire log or CSV of readings")
+    add_inputs(parser)
+    parser.add_argument("--marks", metavar="M", type=Path, help="CSV of marks, added to the file's own")
+    parser.add_argument("--until", metavar="SECONDS", help="what was known at this time")
+    lines = parser.add_mutually_exclusive_group()
+    lines.add_argument("--json", action="store_true", help="JSON Lines: one finding a line, then a summary")
+    lines.add_argument("--events", action="store_true", help="JSON Lines: the log of events")
+    parser.set_defaults(run=run)
+
+
+def add_inputs(parser: argparse.ArgumentParser) -> None:
+    """Adds the options that replace what a recording carries."""
+    parser.add_argument("--chart", metavar="C", type=Path, help="chart of the set (TOML)")
+    parser.add_argument("--bench", metavar="B", type=Path, help="bench of meters (TOML)")
+    parser.add_argument("--settings", metavar="S", type=Path, help="settings (TOML)")
+    parser.add_argument("--warn-above", metavar="V", help="level above which a point counts as live: 50V")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Judges the file; gives the exit status.
+
+    Raises:
+        BenchError: something cannot be read.
+    """
+    from benchtui.store.csv import read_marks
+
+    marks = read_marks(args.marks) if args.marks else ()
+    recording = opened(args, marks)
+    until_ns = _until(args.until)
+    bank, events = judged(recording, until_ns)
+    from benchtui.report.lines import event_line, finding_line, summary_line
+
+    if args.events:
+        for event in events:
+            say_json(event_line(event))
+    elif args.json:
+        for finding in bank.folding.listed():
+            say_json(finding_line(finding, recording.chart))
+        say_json(summary_line(bank))
+    else:
+        from .judge_table import table
+
+        say(table(recording, bank, summary_line(bank)))
+    for remark in recording.remarks:
+        say_error(remark)
+    return status(bank)
+
+
+def opened(args: argparse.Namespace, marks: Any = ()) -> Recording:
+    """The recording that the options name."""
+    from benchtui.store.recording import read
+
+    from .inputs import bench, chart, overrides, settings
+
+    given = overrides(args.warn_above)
+    return read(
+        args.file,
+        chart=chart(args.chart) if args.chart else None,
+        bench=bench(args.bench) if args.bench else None,
+        settings=settings(args.settings, given) if args.settings else None,
+        marks=marks,
+        overrides=given,
+    )
+
+
+def judged(recording: Recording, until_ns: int | None) -> tuple[Bank, list[Event]]:
+    """Feeds all of it to a fresh bank."""
+    from benchtui.watch.bank import Bank
+
+    bank = Bank(recording.chart, recording.channels, recording.settings)
+    events: list[Event] = []
+    whole = recording.upto_ns if until_ns is None else min(until_ns, recording.upto_ns)
+    with Progress("judging", whole) as progress:
+        for block in recording.blocks(until_ns=until_ns):
+            events += bank.feed(block)
+            progress.at(block.upto_ns)
+    return bank, events
+
+
+def status(bank: Bank) -> int:
+    """1 where a listed finding has severity fault, else 0."""
+    return int(any(finding.severity == "fault" for finding in bank.folding.listed()))
+
+
+def _until(text: str | None) -> int | None:
+    if text is None:
+        return None
+    from benchtui.store.decimal_columns import nanoseconds
+
+    t_ns = nanoseconds(text)
+    if t_ns is None:
+        raise BenchError(f"--until {text}: write seconds since the session began, like 12.5")
+    return t_ns

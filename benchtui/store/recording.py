@@ -1,0 +1,212 @@
+"""Anything that was recorded, as one thing: a session, a wire log or a CSV file, told apart by content."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from benchtui.chart.bench import Bench
+from benchtui.chart.chart import Chart, Point
+from benchtui.chart.settings import Settings
+from benchtui.model.block import Block
+from benchtui.model.errors import SessionError
+from benchtui.model.notes import Mark
+from benchtui.model.readings import Channel
+
+from .blocks import cut, gathered, until, with_notes
+from .csv import read_readings
+from .session import Session
+
+ROWS = 65_536
+"""Readings in a block, where there are enough."""
+
+
+@dataclass(frozen=True, slots=True)
+class Recording:
+    """One timeline that is over, or the part of it that is known, with what it is to be judged by."""
+
+    path: Path
+    kind: str
+    """session, wire log or CSV."""
+    chart: Chart
+    bench: Bench
+    settings: Settings
+    channels: tuple[Channel, ...]
+    started: datetime | None
+    """The time of day at t_ns = 0; None where unknown."""
+    upto_ns: int
+    """The last watermark. Of a wire log that was cut off: about."""
+    play: Callable[[], Iterator[Block]]
+    remarks: list[str] = field(default_factory=list)
+    """What a person should know of the file (rows sorted, lines left out); grows while it is played."""
+
+    def blocks(self, rows: int = ROWS, until_ns: int | None = None) -> Iterator[Block]:
+        """The timeline from its beginning, in blocks of about `rows` readings; can be asked for again.
+
+        With `until_ns` as if nothing later were known: the last watermark is then at most that.
+        """
+        blocks = self.play()
+        return gathered(blocks if until_ns is None else until(blocks, until_ns), rows)
+
+
+def read(
+    path: Path,
+    chart: Chart | None = None,
+    bench: Bench | None = None,
+    settings: Settings | None = None,
+    marks: Sequence[Mark] = (),
+    overrides: Mapping[str, str] | None = None,
+) -> Recording:
+    """Opens a recording; what is given replaces what it carries, and the marks are added to its own.
+
+    `overrides` are single settings, by their key in a settings file.
+
+    Raises:
+        SessionError: it cannot be read, or is none of the three.
+        ChartError: the chart, bench or settings that it carries have mistakes.
+        DriverError: a wire log needs a driver that is not there.
+    """
+    kind = _kind(path)
+    opened = {"session": _session, "wire log": _wire_log, "CSV": _csv}[kind]
+    recording = opened(path, chart, overrides or {})
+    if chart is not None:
+        recording = replace(recording, chart=chart)
+    if bench is not None:
+        recording = replace(recording, bench=bench, channels=_described(recording.channels, bench))
+    if settings is not None:
+        recording = replace(recording, settings=settings)
+    if marks:
+        plain_play, notes = recording.play, tuple(marks)
+        upto_ns = max(recording.upto_ns, *(mark.t_ns for mark in marks))
+        recording = replace(recording, upto_ns=upto_ns, play=lambda: with_notes(plain_play(), notes))
+    return recording
+
+
+def _kind(path: Path) -> str:
+    try:
+        with path.open("rb") as file:
+            start = file.read(4096)
+    except OSError as error:
+        raise SessionError(f"{path} cannot be read: {error.strerror}") from error
+    if start.startswith(b"SQLite format 3\0"):
+        return "session"
+    if start.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"{"):
+        return "wire log"
+    if start.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise SessionError(f"{path} is written in UTF-16: save it as UTF-8")
+    if b"\0" in start:
+        raise SessionError(f"{path} is no session, no wire log and no CSV file")
+    return "CSV"
+
+
+def _session(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> Recording:
+    from benchtui.chart.files import read_bench, read_chart, read_settings
+
+    session = Session.read(path)
+    header = session.header()
+    started = header.started_wall_ns
+    return Recording(
+        path=path,
+        kind="session",
+        chart=chart or read_chart(header.chart, f"the chart in {path}"),
+        bench=read_bench(header.bench, f"the bench in {path}"),
+        settings=read_settings(header.settings, f"the settings in {path}", {**header.overrides, **overrides}),
+        channels=header.channels,
+        started=None if started is None else datetime.fromtimestamp(started / 1e9, UTC),
+        upto_ns=session.watermark_ns(),
+        play=session.blocks,
+    )
+
+
+def _wire_log(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> Recording:
+    from benchtui.chart.files import read_bench, read_chart, read_settings
+
+    from .wireplay import play
+
+    player = play(path)
+    header = player.header
+    remarks: list[str] = []
+
+    def blocks() -> Iterator[Block]:
+        nonlocal player
+        playing, player = player, None  # type: ignore[assignment]
+        playing = playing or play(path)
+        yield from playing.blocks()
+        remarks[:] = [str(problem) for problem in playing.problems]
+        if playing.cut:
+            remarks.append(f"{path}: the recording was cut off; what there is of it is whole")
+
+    return Recording(
+        path=path,
+        kind="wire log",
+        chart=chart or read_chart(header.chart, f"the chart in {path}"),
+        bench=read_bench(header.bench, f"the bench in {path}"),
+        settings=read_settings(header.settings, f"the settings in {path}", overrides),
+        channels=header.channels,
+        started=_time(header.started),
+        upto_ns=_last_time(path),
+        play=blocks,
+        remarks=remarks,
+    )
+
+
+def _csv(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> Recording:
+    settings = Settings()
+    if overrides:
+        from benchtui.chart.files import read_settings
+
+        settings = read_settings("", "", overrides)
+    table = read_readings(path)
+    readings = table.readings
+    upto_ns = int(readings.t_ns[-1])
+    remarks = []
+    if table.moved:
+        remarks.append(f"{path}: {table.moved} rows were not in the order of time: sorted")
+    return Recording(
+        path=path,
+        kind="CSV",
+        chart=chart or Chart(name="", points=tuple(Point(name, unit) for name, unit in table.points)),
+        bench=Bench(),
+        settings=settings,
+        channels=table.channels,
+        started=None,
+        upto_ns=upto_ns,
+        play=lambda: cut(readings, table.leads, upto_ns, ROWS),
+        remarks=remarks,
+    )
+
+
+def _described(channels: Sequence[Channel], bench: Bench) -> tuple[Channel, ...]:
+    """The channels with what the bench says of their meters; a meter that it does not name stays as it was."""
+    entries = {entry.name: entry for entry in bench.meters}
+    return tuple(
+        replace(channel, accuracy=entry.accuracy, input_resistance=entry.input_resistance)
+        if (entry := entries.get(channel.meter))
+        else channel
+        for channel in channels
+    )
+
+
+def _time(text: str) -> datetime | None:
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        return None
+
+
+def _last_time(path: Path) -> int:
+    """The greatest time in the last lines of a wire log."""
+    with path.open("rb") as file:
+        size = file.seek(0, 2)
+        file.seek(max(0, size - 65_536))
+        lines = file.read().splitlines()
+    latest = 0
+    for line in lines:
+        try:
+            latest = max(latest, int(json.loads(line)["t_ns"]))
+        except (ValueError, KeyError, TypeError):
+            continue
+    return latest
