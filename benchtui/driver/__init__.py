@@ -1,0 +1,1 @@
+"""The open door for wire formats: the contract, framing, the catalogue, the listener, the contract kit."""

@@ -35,6 +35,10 @@ class Out:
     """`meter` is left empty: the link fills it in."""
     send: bytes = b""
     """To be written to the port now."""
+    identity: str = ""
+    """What the meter calls itself, where this call learnt it; empty otherwise."""
+    skipped: int = 0
+    """Bytes thrown away because the wire was joined in the middle of a frame: counted, shown, no trouble."""
 
 
 @dataclass(frozen=True, slots=True)

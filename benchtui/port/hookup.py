@@ -1,0 +1,106 @@
+"""The bench, hooked up: every meter's driver opened, every channel numbered, every lead where it starts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from benchtui.chart.bench import Bench, MeterEntry, SerialSettings
+from benchtui.chart.chart import Chart
+from benchtui.driver.catalogue import open_driver
+from benchtui.driver.contract import DriverOptions, LineDefaults
+from benchtui.driver.description import MeterDescription
+from benchtui.driver.listener import Listener
+from benchtui.model.errors import DriverError
+from benchtui.model.notes import Lead
+from benchtui.model.readings import Channel
+
+from .opener import PortSettings
+
+
+@dataclass(frozen=True, slots=True)
+class HookedMeter:
+    """One meter, ready for a link."""
+
+    listener: Listener
+    settings: PortSettings
+
+    @property
+    def description(self) -> MeterDescription:
+        return self.listener.description
+
+
+@dataclass(frozen=True, slots=True)
+class Hookup:
+    """What a session starts from."""
+
+    meters: tuple[HookedMeter, ...]
+    channels: tuple[Channel, ...]
+    """The meters' channels in the order of the bench, then one for each seen point of the chart."""
+    leads: tuple[Lead, ...]
+    """Where each channel's lead is at the start, at 0."""
+
+
+def hook_up(bench: Bench, chart: Chart) -> Hookup:
+    """Opens the driver of every meter of the bench. Opens no port.
+
+    Raises:
+        DriverError: no such driver, wrong options, or two meters on one port; all of them in one text.
+    """
+    meters: list[HookedMeter] = []
+    channels: list[Channel] = []
+    leads: list[Lead] = []
+    problems = _shared_ports(bench)
+    for entry in bench.meters:
+        try:
+            driver = open_driver(entry.driver, DriverOptions(entry.name, entry.measures, entry.options))
+        except DriverError as error:
+            problems.append(str(error))
+            continue
+        first = len(channels)
+        names = tuple(driver.channels)
+        channels += [_channel(entry, n) for n in names]
+        leads += [Lead(0, first + i, _point(entry, n)) for i, n in enumerate(names)]
+        numbers = tuple(range(first, len(channels)))
+        description = MeterDescription(
+            entry.name, entry.driver, entry.measures, dict(entry.options), entry.port, numbers
+        )
+        meters.append(HookedMeter(Listener(driver, description), _settings(entry, driver.line)))
+    if problems:
+        raise DriverError("\n".join(problems))
+    for point in chart.points:
+        if point.seen:
+            leads.append(Lead(0, len(channels), point.name))
+            channels.append(Channel(point.name, "eye", eye=True))
+    return Hookup(tuple(meters), tuple(channels), tuple(leads))
+
+
+def _channel(entry: MeterEntry, name: str) -> Channel:
+    full = f"{entry.name}:{name}" if name else entry.name
+    return Channel(full, entry.name, entry.accuracy, entry.input_resistance)
+
+
+def _point(entry: MeterEntry, name: str) -> str | None:
+    """A meter with one channel has its lead on the bench's `point`; one with several has `points` by name."""
+    return entry.point
+
+
+def _settings(entry: MeterEntry, line: LineDefaults) -> PortSettings:
+    """The bench's serial settings, else the driver's own."""
+    given: SerialSettings = entry.serial
+    settings = PortSettings(entry.port, line.baud, line.bits, line.parity, line.stop)
+    said = {
+        key: value
+        for key in ("baud", "bits", "parity", "stop", "dtr", "rts")
+        if (value := getattr(given, key)) is not None
+    }
+    return replace(settings, **said)
+
+
+def _shared_ports(bench: Bench) -> list[str]:
+    seen: dict[str, str] = {}
+    problems = []
+    for entry in bench.meters:
+        if entry.port in seen:
+            problems.append(f'meters "{seen[entry.port]}" and "{entry.name}" are both on {entry.port}')
+        seen.setdefault(entry.port, entry.name)
+    return problems

@@ -1,0 +1,163 @@
+"""A link: the one thread that opens, reads, writes and closes one port, and runs its meter's listener."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass, replace
+
+from benchtui.driver.contract import Out
+from benchtui.driver.listener import Listener
+from benchtui.model.errors import PortError
+
+from .clock import Clock
+from .intake import Slot, WireSink
+from .opener import Opener, Port, PortSettings, open_port
+from .trouble import Lost
+
+STATES = ("closed", "opening", "live", "silent", "lost", "backing off", "ended")
+
+_READ_S = 0.25
+_BACK_OFF_S = (0.1, 0.2, 0.4, 0.5)
+_SILENT_S = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class LinkStatus:
+    """How a link stands; a snapshot that any thread may read."""
+
+    state: str = "closed"
+    """One of STATES."""
+    device: str = ""
+    """What the port's name was resolved to, while it is open."""
+    text: str = ""
+    """Why it is lost, or what could not be set; plain words."""
+    identity: str = ""
+    """What the meter calls itself, where it does."""
+    skipped: int = 0
+    """Bytes thrown away at joins in the middle of a frame, since the start."""
+
+
+class Link:
+    """Keeps one port open as long as it is wanted, and hands on what its meter says."""
+
+    def __init__(
+        self,
+        listener: Listener,
+        settings: PortSettings,
+        slot: Slot,
+        clock: Clock,
+        *,
+        opener: Opener = open_port,
+        log: WireSink | None = None,
+    ) -> None:
+        self.meter = listener.description.name
+        self.status = LinkStatus()
+        self._listener = listener
+        self._settings = replace(settings, gather_s=settings.gather_s / clock.speed)
+        self._slot = slot
+        self._clock = clock
+        self._opener = opener
+        self._log = log
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._run, name=f"link {self.meter}", daemon=True)
+
+    def start(self) -> None:
+        """Starts the thread; returns at once."""
+        self._thread.start()
+
+    def ask_to_close(self) -> None:
+        """Asks the thread to close the port and end; returns at once."""
+        self._stop.set()
+
+    def close(self, timeout_s: float = 5.0) -> None:
+        """Asks the thread to close the port and end, and waits for it."""
+        self._stop.set()
+        if self._thread.ident is not None:
+            self._thread.join(timeout_s)
+
+    def _run(self) -> None:
+        tries = 0
+        while not self._stop.is_set():
+            self._say(state="opening" if tries == 0 else "backing off")
+            try:
+                port = self._opener(self._settings)
+            except PortError as error:
+                self._lose(str(error))
+                self._stop.wait(_BACK_OFF_S[min(tries, len(_BACK_OFF_S) - 1)])
+                tries += 1
+                continue
+            tries = 0
+            try:
+                self._listen(port)
+            except Lost as lost:
+                self._lose(str(lost))
+            finally:
+                port.close()
+        self._say(state="closed", device="")
+
+    def _listen(self, port: Port) -> None:
+        """Until the port is lost or the link closed. Raises Lost."""
+        self._say(state="silent", device=port.device, text="; ".join(port.notes))
+        self._call(port, "start")
+        heard_ns = self._clock.now_ns()
+        while not self._stop.is_set() and not self._listener.ended:
+            wake = self._listener.wake_ns
+            wait = _READ_S if wake is None else min(_READ_S, self._clock.seconds_until(wake))
+            data = port.read(wait)
+            if data:
+                heard_ns = self._clock.now_ns()
+                self._call(port, "feed", data)
+                self._say(state="live")
+            elif wake is not None and wake <= self._clock.now_ns():
+                self._call(port, "tick")
+            elif (self._clock.now_ns() - heard_ns) / self._clock.speed > _SILENT_S * 1e9:
+                self._say(state="silent")
+        if self._listener.ended:
+            self._say(state="ended", text="the driver failed; this meter is not read any more")
+            self._stop.wait()
+
+    def _call(self, port: Port, what: str, data: bytes = b"") -> None:
+        """One call of the listener, between the stamp and the clearing of the slot; writes what it sends."""
+        log, listener = self._log, self._listener
+        at = self._slot.stamp()
+        outs: list[Out] = []
+        try:
+            if what == "feed":
+                if log is not None:
+                    log.rx(at, self.meter, data)
+                outs.append(listener.feed(data, at))
+            elif what == "start":
+                if log is not None:
+                    log.event(at, self.meter, "start")
+                outs.append(listener.start(at))
+            wake = listener.wake_ns
+            if wake is not None and wake <= at and what != "start":
+                if log is not None:
+                    log.event(at, self.meter, "tick")
+                outs.append(listener.tick(at))
+            send = b"".join(o.send for o in outs)
+            if send and log is not None:
+                log.tx(at, self.meter, send)
+        finally:
+            self._slot.clear(*outs)
+        for out in outs:
+            if out.identity or out.skipped:
+                self._say(
+                    identity=out.identity or self.status.identity, skipped=self.status.skipped + out.skipped
+                )
+        if send:
+            port.write(send)
+
+    def _lose(self, reason: str) -> None:
+        at = self._slot.stamp()
+        outs: list[Out] = []
+        try:
+            if self._log is not None:
+                self._log.event(at, self.meter, "lost", reason)
+            outs.append(self._listener.lost(at, reason))
+        finally:
+            self._slot.clear(*outs)
+        self._say(state="lost", device="", text=reason)
+
+    def _say(self, **changes: object) -> None:
+        self.status = replace(self.status, **changes)  # type: ignore[arg-type]

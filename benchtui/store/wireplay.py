@@ -1,0 +1,180 @@
+"""A wire log, played: the bytes go through the drivers again and give the same readings at the same times."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, BinaryIO
+
+from benchtui.driver.contract import Out
+from benchtui.driver.listener import Listener
+from benchtui.model.block import Block
+from benchtui.model.errors import Problem, SessionError
+from benchtui.model.notes import MARK_KINDS, TROUBLE_KINDS, Lead, Mark, Note, Trouble, plain
+from benchtui.model.readings import Readings
+from benchtui.model.units import BY_SYMBOL
+
+from .wirelog import FORMAT, Header
+
+_LONGEST_LINE = 1 << 24
+_MOST_HELD = 100_000
+_LATEST_NS = 1 << 62
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """One line after the header: when, and what it does."""
+
+    t_ns: int
+    run: Callable[[], Out | Note | Readings | None]
+    watermark: bool = False
+
+
+def is_wire_log(path: Path) -> bool:
+    """Whether the file begins as a wire log does. Reads its first bytes only."""
+    try:
+        with path.open("rb") as file:
+            return f'"format": "{FORMAT}"'.encode() in file.read(100)
+    except OSError:
+        return False
+
+
+def play(path: Path) -> WirePlayer:
+    """A player for this log, its drivers opened.
+
+    Raises:
+        SessionError: the file cannot be read, is no wire log, or its header is damaged.
+        DriverError: a driver that it needs is not installed or refuses its options.
+    """
+    return WirePlayer(path)
+
+
+class WirePlayer:
+    """Plays one log, once."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.problems: list[Problem] = []
+        """Damaged lines that were left out, as far as it has been played."""
+        self.cut = False
+        """True once the end has been reached and was no `end` line: the recording was cut off."""
+        try:
+            self._file: BinaryIO = path.open("rb")
+        except OSError as error:
+            raise SessionError(f"{path}: cannot be read: {error.strerror}") from error
+        try:
+            first = self._file.readline(_LONGEST_LINE).decode("utf-8", "replace")
+            self.header = Header.from_line(first, str(path))
+            self._listeners = {m.name: Listener.of(m) for m in self.header.meters}
+        except BaseException:
+            self._file.close()
+            raise
+        self._upto = -1
+
+    def blocks(self) -> Iterator[Block]:
+        """The timeline, a block a watermark; memory holds no more than lies between two of them."""
+        held: list[_Line] = []
+        ended = False
+        with self._file:
+            for line in self._lines():
+                held.append(line)
+                if line.watermark:
+                    ended = line.run() is not None
+                    yield self._block(held, line.t_ns)
+                    held = []
+                elif len(held) >= _MOST_HELD:
+                    held.sort(key=lambda x: x.t_ns)
+                    half = held[: len(held) // 2]
+                    held = held[len(held) // 2 :]
+                    yield self._block(half, half[-1].t_ns)
+        self.cut = not ended
+        if held:
+            yield self._block(held, max(line.t_ns for line in held))
+
+    def _block(self, held: list[_Line], upto: int) -> Block:
+        parts: list[Readings] = []
+        notes: list[Note] = []
+        for line in sorted(held, key=lambda x: x.t_ns):
+            if line.watermark:
+                continue
+            heard = line.run()
+            if isinstance(heard, Out):
+                if len(heard.readings):
+                    parts.append(heard.readings)
+                notes.extend(heard.troubles)
+            elif isinstance(heard, Readings):
+                parts.append(heard)
+            elif heard is not None:
+                notes.append(heard)
+        self._upto = upto
+        return Block(Readings.joined(parts).in_order(), tuple(notes), upto)
+
+    def _lines(self) -> Iterator[_Line]:
+        number = 1
+        while raw := self._file.readline(_LONGEST_LINE):
+            number += 1
+            try:
+                line = self._line(json.loads(raw))
+            except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+                if raw.endswith(b"\n"):  # else the recording was cut off here: nothing is wrong with the rest
+                    self._report(number, f"damaged and left out: {plain(str(error), 120)}")
+                continue
+            if line.t_ns <= self._upto and not (line.watermark and line.t_ns == self._upto):
+                self._report(number, "left out: its time had passed already")
+                continue
+            yield line
+
+    def _report(self, number: int, what: str) -> None:
+        self.problems.append(Problem(str(self.path), number, "", what))
+
+    def _line(self, given: Mapping[str, Any]) -> _Line:
+        """Raises ValueError, KeyError, TypeError or AttributeError where it is damaged."""
+        t_ns = given["t_ns"]
+        if type(t_ns) is not int or not 0 <= t_ns < _LATEST_NS:
+            raise ValueError("its time is no number of nanoseconds")
+        if "note" in given:
+            note = _note(t_ns, given["note"], len(self.header.channels))
+            return _Line(t_ns, lambda: note)
+        kind, event = given["dir"], given.get("event")
+        if kind == "event" and event in ("upto", "end"):
+            return _Line(t_ns, lambda: Out() if event == "end" else None, watermark=True)
+        listener = self._listeners[given["meter"]]
+        data = bytes.fromhex(given["hex"])
+        if kind == "rx":
+            return _Line(t_ns, lambda: listener.feed(data, t_ns))
+        if kind == "tx":
+            return _Line(t_ns, lambda: None)
+        if kind == "event" and event == "start":
+            return _Line(t_ns, lambda: listener.start(t_ns))
+        if kind == "event" and event == "tick":
+            return _Line(t_ns, lambda: listener.tick(t_ns))
+        if kind == "event" and event == "lost":
+            reason = str(given.get("text", ""))
+            return _Line(t_ns, lambda: listener.lost(t_ns, reason))
+        raise ValueError("it is of no kind that a wire log knows")
+
+
+def _note(t_ns: int, given: Mapping[str, Any], channels: int) -> Note | Readings:
+    kind = given["kind"]
+    if kind == "mark":
+        if given["mark"] not in MARK_KINDS:
+            raise ValueError("a mark of no kind that there is")
+        return Mark(t_ns, given["mark"], plain(str(given["note"])), plain(str(given["what"])))
+    if kind == "trouble":
+        if given["trouble"] not in TROUBLE_KINDS:
+            raise ValueError("a trouble of no kind that there is")
+        text = plain(str(given["text"]))
+        return Trouble(t_ns, str(given["meter"]), given["trouble"], text, int(given["count"]))
+    channel = given["channel"]
+    if type(channel) is not int or not 0 <= channel < channels:
+        raise ValueError("a channel that the header does not name")
+    if kind == "lead":
+        point = given["point"]
+        return Lead(t_ns, channel, None if point is None else str(point))
+    if kind == "reading":
+        value = float("nan") if given["value"] is None else float(given["value"])
+        unit = int(BY_SYMBOL.get(given["unit"], 0))
+        return Readings.of([t_ns], channel, unit, [value], float(given["resolution"]), int(given["flags"]))
+    raise ValueError("a note of no kind that there is")
