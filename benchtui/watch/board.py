@@ -6,6 +6,7 @@ Everything is decided here and nothing is formatted: numbers, words and signs, n
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import datetime
 
 from benchtui.model.findings import Finding
 from benchtui.model.notes import Mark
@@ -65,6 +66,10 @@ class Row:
     acknowledged: bool = True
     accuracy: float | None = None
     """The meter's greatest error at this value, in the point's unit, where known."""
+    where: str = ""
+    """Where the chart says it is."""
+    channel: int | None = None
+    """Place in the channel table of the channel whose lead is on it; None if none is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,3 +122,10 @@ class Board:
     paused: bool = False
     fast: float = 1.0
     """How many times faster than life; 1.0 on a real bench."""
+    large: tuple[str, ...] = ()
+    """Points to be drawn large, the most wanted first; empty: the screen takes the first of the chart that
+    have a meter."""
+    next_point: str | None = None
+    """The point to measure next; None: the screen takes the first of the chart that has no meter."""
+    started: datetime | None = None
+    """Wall time at the session's beginning, aware, in the zone it is to be shown in; None where unknown."""
