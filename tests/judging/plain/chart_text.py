@@ -9,7 +9,12 @@ from .sets import Node, Plan, Rng
 
 def chart_text(plan: Plan, rng: Rng) -> str:
     """TOML as `design.md` describes it, with the trade's several ways of writing a quantity."""
-    head = ["[set]", f'name = "{plan.name}"', f'mains = "{plan.mains:g} V"', f'rectifier = "{plan.rectifier}"']
+    head = [
+        "[set]",
+        f'name = "{plan.name}"',
+        f'mains = "{plan.mains:g} V"',
+        f'rectifier = "{plan.rectifier}"',
+    ]
     head += ['filter = "capacitor"'] if rng.random() < 0.6 else []
     head += ['chassis = "isolated"'] if rng.random() < 0.3 else []
     blocks = ["\n".join(head)]

@@ -12,7 +12,9 @@ from .stage import MOVED, Stage, Touch
 
 def lasting(stage: Stage, point: str, least: float = 0.3, most: float = 30.0) -> float:
     """A length that this point's meter can mostly show."""
-    shortest = 2.6 * stage.meters[point].period_s + stage.meters[point].window_s if point in stage.meters else 1.0
+    shortest = (
+        2.6 * stage.meters[point].period_s + stage.meters[point].window_s if point in stage.meters else 1.0
+    )
     low = max(least, shortest) if stage.rng.random() < 0.85 else least
     return float(np.exp(stage.rng.uniform(np.log(low), np.log(max(most, 1.5 * low)))))
 
@@ -27,7 +29,9 @@ def depth(stage: Stage, node: Node, low: float = 0.05, high: float = 1.0) -> flo
     return high
 
 
-def dropout(stage: Stage, node: Node, at: float, length: float, part: float, mark: float | None = None) -> None:
+def dropout(
+    stage: Stage, node: Node, at: float, length: float, part: float, mark: float | None = None
+) -> None:
     """The point falls (a part above zero) or jumps (below zero) and comes back."""
     edge = float(stage.rng.choice([0.01, 0.05, min(0.3, length / 6)]))
     stage.edits[node.name].append(shapes.dip(at, at + length, 1 - part, edge))

@@ -90,7 +90,9 @@ def small_step(stage: Stage) -> None:
     node = stage.some("anode", "screen", "cathode", "stage")
     meter = stage.meters[node.name]
     quick, slow = meter.noise_at(node.level)
-    size = max(stage.rng.uniform(4, 6) * quick, 2.5 * meter.resolution_at(node.level), 8 * slow, 0.006 * node.level)
+    size = max(
+        stage.rng.uniform(4, 6) * quick, 2.5 * meter.resolution_at(node.level), 8 * slow, 0.006 * node.level
+    )
     at = stage.slot(40 * meter.period_s + 20, before=30 + 30 * meter.period_s)
     moved(stage, node, at, 1 + float(stage.rng.choice([-1, 1])) * size / node.level, True)
 
@@ -111,7 +113,9 @@ def grows_restless(stage: Stage) -> None:
     node = stage.some("anode", "screen", "cathode", "stage")
     meter = stage.meters[node.name]
     quick, slow = meter.noise_at(node.level)
-    size = max(stage.rng.uniform(7, 12) * quick, 3 * meter.resolution_at(node.level), 8 * slow, 0.008 * node.level)
+    size = max(
+        stage.rng.uniform(7, 12) * quick, 3 * meter.resolution_at(node.level), 8 * slow, 0.008 * node.level
+    )
     length = float(stage.rng.uniform(25, 60)) + 30 * meter.period_s
     at = stage.slot(length, after=30)
     tau = max(0.3, 0.7 * meter.period_s)
@@ -141,7 +145,9 @@ def _walks(stage: Stage, node) -> None:  # type: ignore[no-untyped-def]
     at = stage.slot(length, before=60)
     meter = stage.meters[node.name]
     quick, slow = meter.noise_at(node.level)
-    least = max(0.04, 12 * (quick + slow) / abs(node.level), 6 * meter.resolution_at(node.level) / abs(node.level))
+    least = max(
+        0.04, 12 * (quick + slow) / abs(node.level), 6 * meter.resolution_at(node.level) / abs(node.level)
+    )
     part = max(least, float(stage.rng.uniform(0.04, 0.15))) * float(stage.rng.choice([-1, 1]))
     stage.edits[node.name].append(shapes.ramp(at, at + length, 1 + part))
     stage.tell("drift", node.name, SLOW, at, at + length, True, late_s=length + 30, many=True)
@@ -204,7 +210,9 @@ def slow_bleed(stage: Stage) -> None:
     late = off + node.bleed_s
     stage.cursor = off + 2.5 * node.bleed_s + 20
     sure = abs(node.level) * np.exp(-1.6 * node.bleed_s / stage.plan.bleed_s) > 45
-    stage.tell("slow bleed", node.name, ("slow_bleed",), off, late, bool(sure), late_s=2 * node.bleed_s, many=True)
+    stage.tell(
+        "slow bleed", node.name, ("slow_bleed",), off, late, bool(sure), late_s=2 * node.bleed_s, many=True
+    )
     for child in stage.plan.below(node.name):
         stage.may(child, ("slow_bleed",), off, late + node.bleed_s)
 
@@ -231,7 +239,9 @@ def regulator_opens(stage: Stage) -> None:
     shape = shapes.dip(at, at + length, 0.0, 0.001) if once else shapes.step(at, 0.0, 0.001)
     stage.edits[node.name].append(shape)
     kinds = ("dropout", "fed_but_out") if once else ("step", "dropout", "fed_but_out")
-    stage.tell("regulator opens", node.name, kinds, at, at + (length if once else 30), stage.sure(node.name, length))
+    stage.tell(
+        "regulator opens", node.name, kinds, at, at + (length if once else 30), stage.sure(node.name, length)
+    )
     stage.may(node.name, ("fed_but_out", "step" if not once else "fed_but_out"), at, at + length)
 
 
@@ -272,7 +282,9 @@ def lamp_starved(stage: Stage) -> None:
     part = 1 - float(stage.rng.uniform(0.5, 0.85)) * lamp.holds[0] / feed.level
     dropout(stage, feed, at, length, part)
     accept = (("starved", lamp.name),)
-    stage.truths.append(Truth("lamp starved", accept, at, at + length, stage.sure(feed.name, length), 75.0, 6.0))
+    stage.truths.append(
+        Truth("lamp starved", accept, at, at + length, stage.sure(feed.name, length), 75.0, 6.0)
+    )
     stage.may(lamp.name, ("dropout", "step"), at - 70, at + length)
 
 
@@ -331,7 +343,9 @@ def true_peak(stage: Stage) -> None:
     node = stage.plan.of("root")[0]
     assert node.limit is not None
     at = stage.slot(2)
-    stage.touches.append((node.name, events.one_reading(at, node.limit * float(stage.rng.uniform(1.02, 1.15)), False)))
+    stage.touches.append(
+        (node.name, events.one_reading(at, node.limit * float(stage.rng.uniform(1.02, 1.15)), False))
+    )
     stage.may(node.name, ("dropout",), at, at + 2)
 
 

@@ -178,7 +178,9 @@ def _limits(view: View, node: Node) -> Iterator[Truth]:
     slipped = over & (np.abs(column.value) > 5 * rating)
     for first, last in stretches(over):
         a, b = float(column.t[first]), float(column.t[last - 1])
-        must = not bool(slipped[first:last].any()) and bool((abs(column.value[first:last]) > 1.004 * rating[first:last]).any())
+        must = not bool(slipped[first:last].any()) and bool(
+            (abs(column.value[first:last]) > 1.004 * rating[first:last]).any()
+        )
         slack = view.stage.slack(node.name)
         yield Truth("limit", (("limit", node.name),), a, b, must, slack, b - a + slack, True)
 
@@ -250,7 +252,9 @@ def decisions(view: View) -> dict[str, frozenset[str]]:
     found = {}
     for node, meter in view.measured():
         column = view.columns[node.name]
-        busy = any(p == node.name and b > view.until - 25 and a < view.until for p, a, b in view.stage.disturbed)
+        busy = any(
+            p == node.name and b > view.until - 25 and a < view.until for p, a, b in view.stage.disturbed
+        )
         gone = any(a == node.name for a, _, _ in view.stage.moves)
         if node.programme or busy or gone or column.t[column.keep][-1] < view.until - 6 * meter.period_s:
             continue
@@ -269,7 +273,7 @@ def _decision(view: View, node: Node, meter: Meter) -> frozenset[str]:
         return frozenset({"not judged"}) if off > 0.103 and node.follows else frozenset()
     beyond = _beyond(view, node, measured)
     assert beyond is not None
-    tail = beyond[-round(5 / view.stage.grid_s):]
+    tail = beyond[-round(5 / view.stage.grid_s) :]
     by = float(np.mean(tail))
     side = "outside" if by > 0 else "inside"
     bound = _bound(node, meter)

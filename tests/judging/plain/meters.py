@@ -72,7 +72,9 @@ def choose(rng: Rng, node: Node, peak: float, manner: str = "") -> Meter:
     """A meter fit for this point; `manner` asks for a sort: slow, quick, steady, average."""
     rate = float(rng.choice([0.5, 1, 2, 2, 3, 4, 5, 10, 20]))
     rate = {"slow": 0.5, "soak": float(rng.choice([0.4, 0.5, 0.7])), "quick": 10.0}.get(manner, rate)
-    counts = int(rng.choice([2000, 4000, 6000, 20000, 60000, 200000, 1000000], p=[0.2, 0.1, 0.2, 0.2, 0.1, 0.1, 0.1]))
+    counts = int(
+        rng.choice([2000, 4000, 6000, 20000, 60000, 200000, 1000000], p=[0.2, 0.1, 0.2, 0.2, 0.1, 0.1, 0.1])
+    )
     period = 1 / (rate * rng.uniform(0.85, 1.15))
     fixed = None
     if rng.random() < 0.45:

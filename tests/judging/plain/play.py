@@ -84,7 +84,9 @@ def _move(
     column.point += fresh.point
 
 
-def _eyes(stage: Stage, true: dict[str, Array], grid: Array, until: float) -> dict[str, list[tuple[float, int]]]:
+def _eyes(
+    stage: Stage, true: dict[str, Array], grid: Array, until: float
+) -> dict[str, list[tuple[float, int]]]:
     """When the technician pressed the key for a lamp, and what was seen."""
     looks: dict[str, list[tuple[float, int]]] = {}
     for node in stage.plan.of("lamp"):
@@ -104,13 +106,17 @@ def _away(stage: Stage, at: float) -> bool:
     return any(a <= at <= b for a, b in stage.unlooked)
 
 
-def _csv(stage: Stage, columns: dict[str, Column], eyes: dict[str, list[tuple[float, int]]], named: bool) -> str:
+def _csv(
+    stage: Stage, columns: dict[str, Column], eyes: dict[str, list[tuple[float, int]]], named: bool
+) -> str:
     named = named or bool(stage.moves)
     wide = any(m.writes_resolution for m in stage.meters.values())
     rows: list[tuple[float, str]] = []
     for key, column in columns.items():
         channel = stage.meters[key].channel
-        keep, times, values, counts = (x.tolist() for x in (column.keep, column.t, column.value, column.count))
+        keep, times, values, counts = (
+            x.tolist() for x in (column.keep, column.t, column.value, column.count)
+        )
         for i, kept in enumerate(keep):
             if kept:
                 shown = "" if "overload" in column.flag[i] else _decimal(values[i], counts[i])
@@ -147,7 +153,9 @@ def _streams(stage: Stage, columns: dict[str, Column]) -> list[Stream]:
     return found
 
 
-def _times(columns: dict[str, Column], eyes: dict[str, list[tuple[float, int]]]) -> dict[str, tuple[float, ...]]:
+def _times(
+    columns: dict[str, Column], eyes: dict[str, list[tuple[float, int]]]
+) -> dict[str, tuple[float, ...]]:
     times: dict[str, list[float]] = {}
     for column in columns.values():
         for at, point, kept in zip(column.t.tolist(), column.point, column.keep.tolist(), strict=True):
@@ -156,4 +164,3 @@ def _times(columns: dict[str, Column], eyes: dict[str, list[tuple[float, int]]])
     for point, looks in eyes.items():
         times[point] = [at for at, _ in looks]
     return {point: tuple(sorted(at)) for point, at in times.items()}
-

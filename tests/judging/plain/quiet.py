@@ -25,7 +25,12 @@ def sags(stage: Stage) -> None:
     stage.start()
     for _ in range(int(stage.rng.integers(2, 5))):
         slowest = max(events.lasting(stage, n, 0.3, 6) for n in stage.meters)
-        sag(stage, stage.slot(slowest), slowest, float(stage.rng.uniform(0.04, 0.2)) * float(stage.rng.choice([1, 1, -0.5])))
+        sag(
+            stage,
+            stage.slot(slowest),
+            slowest,
+            float(stage.rng.uniform(0.04, 0.2)) * float(stage.rng.choice([1, 1, -0.5])),
+        )
 
 
 def mains_steps(stage: Stage) -> None:
@@ -43,7 +48,9 @@ def evening(stage: Stage) -> None:
     stage.supply.append(shapes.ramp(at, at + 3600, 0.96))
     stage.tell_mains("evening dip", at, at + 3600, False, many=True)
     for node in stage.plan.nodes.values():
-        stage.truths = [t for t in stage.truths if not (t.name == "allowed" and ("step", node.name) in t.accept)]
+        stage.truths = [
+            t for t in stage.truths if not (t.name == "allowed" and ("step", node.name) in t.accept)
+        ]
     if not stage.plan.tells_mains:
         stage.may(stage.plan.of("root")[0].name, ("drift", "creep"), at, at + 3600)
 
@@ -57,7 +64,9 @@ def sags_close_together(stage: Stage) -> None:
     part = float(stage.rng.uniform(0.04, 0.12))
     for k in range(count):
         start = at + k * (gap + length)
-        stage.supply.append(shapes.dip(start, start + length, 1 - part * float(stage.rng.uniform(0.6, 1.4)), 0.05))
+        stage.supply.append(
+            shapes.dip(start, start + length, 1 - part * float(stage.rng.uniform(0.6, 1.4)), 0.05)
+        )
     end = at + count * (gap + length)
     stage.tell_mains("mains sags, close", at, end, events.shows_mains(stage, length, part * 0.6), many=True)
 
@@ -124,7 +133,9 @@ def range_edge(stage: Stage) -> None:
         meter = stage.meters[node.name]
         if abs(node.nominal) > 100:
             lead = abs(node.level) * stage.plan.steady
-            meter.counts = int(lead * float(stage.rng.uniform(0.999, 1.001)) / 10 ** np.floor(np.log10(lead)) * 1000)
+            meter.counts = int(
+                lead * float(stage.rng.uniform(0.999, 1.001)) / 10 ** np.floor(np.log10(lead)) * 1000
+            )
             meter.full_v = None
             meter.white = max(meter.white, 0.0008)
             meter.at_change = str(stage.rng.choice(["half", "overload"]))
@@ -135,7 +146,11 @@ def range_edge(stage: Stage) -> None:
 def lead_moves(stage: Stage) -> None:
     stage.start()
     at = stage.slot(4, after=60)
-    free = [n for n in stage.plan.nodes.values() if not n.metered and n.kind in ("anode", "screen", "cathode", "stage")]
+    free = [
+        n
+        for n in stage.plan.nodes.values()
+        if not n.metered and n.kind in ("anode", "screen", "cathode", "stage")
+    ]
     taken = [n.name for n in stage.plan.of("anode", "screen", "cathode", "stage")]
     if free and taken:
         stage.moves.append((taken[0], free[0].name, at))

@@ -114,7 +114,10 @@ class Plan:
 
 def build(rng: Rng, needs: frozenset[str], tolerance: float | None = None) -> Plan:
     """A set that has at least the kinds of points that `needs` names."""
-    mains, watts = float(rng.choice([230, 240, 220, 117, 110])), float(rng.choice([90, 180, 240, 285, 350, 420]))
+    mains, watts = (
+        float(rng.choice([230, 240, 220, 117, 110])),
+        float(rng.choice([90, 180, 240, 285, 350, 420])),
+    )
     rectifier = _rectifier(rng, needs)
     tol = tolerance if tolerance is not None else float(rng.choice([0.05, 0.1, 0.1, 0.15, 0.2]))
     plan = Plan(
@@ -185,7 +188,9 @@ class _Maker:
             parent = self._stage()
             part = self.rng.uniform(0.03, 0.06) if kind == "cathode" else self.rng.uniform(0.3, 0.95)
             name = str(self.rng.choice(_NAMES[kind])).format(self.valve + number)
-            leaf = self._add(name, kind, "V", nice(parent.nominal * part), parent.name, self.rng.uniform(0, 0.2))
+            leaf = self._add(
+                name, kind, "V", nice(parent.nominal * part), parent.name, self.rng.uniform(0, 0.2)
+            )
             leaf.declared = kind != "cathode" or self.rng.random() < 0.8
             if "programme" in needs and number == len(kinds) - 1:
                 self._music(leaf)
@@ -227,7 +232,9 @@ class _Maker:
 
     def _lamp(self, seen: bool) -> None:
         parent = self._stage()
-        feed = self._add("lamp feed" if self.rng.random() < 0.5 else "divider", "screen", "V", 110.0, parent.name, 0.1)
+        feed = self._add(
+            "lamp feed" if self.rng.random() < 0.5 else "divider", "screen", "V", 110.0, parent.name, 0.1
+        )
         if parent.nominal < 120:
             feed.nominal = nice(parent.nominal * 0.95)
             feed.level = feed.nominal * (1 + self.off)

@@ -111,7 +111,9 @@ class Stage:
     def some(self, *kinds: str) -> Node:
         """A measured point of one of these kinds; any that follows the supply if none is named or there."""
         found = [n for n in self.plan.of(*kinds) if not n.programme]
-        found = found or [n for n in self.plan.of("root", "stage", "anode", "screen", "cathode") if not n.programme]
+        found = found or [
+            n for n in self.plan.of("root", "stage", "anode", "screen", "cathode") if not n.programme
+        ]
         return found[int(self.rng.integers(len(found)))]
 
     def slack(self, point: str) -> float:
@@ -177,7 +179,9 @@ class Stage:
             node = self.plan.nodes[node.parent]
         return path
 
-    def may(self, point: str, kinds: tuple[str, ...], start: float, end: float, late: float | None = None) -> None:
+    def may(
+        self, point: str, kinds: tuple[str, ...], start: float, end: float, late: float | None = None
+    ) -> None:
         """What may be said of a point then, and need not."""
         slack = self.slack(point)
         late_s = slack + (end - start if late is None else late)
