@@ -31,12 +31,13 @@ class MeterLoad:
 
 @dataclass(frozen=True, slots=True)
 class Glow:
-    """What a neon lamp or gas regulator tube needs. Volts and amperes."""
+    """What a neon lamp or gas regulator tube needs. Volts (AC where its feed is an AC point) and amperes."""
 
     strikes: Span
     """May light at `low`, must light at `high`."""
     holds: Span
-    """May stay lit down to `low`, must stay lit down to `high`."""
+    """May stay lit down to `low`, must stay lit down to `high`; where a regulator states only its current,
+    0 .. where it must strike, which says no more than is known."""
     current: Span | None = None
     """A regulator tube works between these; None for a lamp."""
 
@@ -57,7 +58,7 @@ class Point:
     high: float | None = None
     """The tolerance band at the chart's mains; None where the chart gives none."""
     limit: float | None = None
-    """The working rating: never, not for one reading."""
+    """The working rating: never, not for one reading. Negative where the point is: meant downwards then."""
     surge: float | None = None
     surge_s: float = 0.0
     """What it stands after power-on, and for how many seconds."""
@@ -95,6 +96,8 @@ class Part:
     """The two places it stands between."""
     tolerance: Span | None = None
     """Factors on the value, like 0.9 .. 1.1."""
+    unit: Unit = Unit.UNKNOWN
+    """Of the value."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +108,10 @@ class Derived:
     uses: tuple[tuple[str, str], ...]
     """(name in the formula, point)."""
     formula: str
+    """Checked; `formula_text.parse_formula` gives it ready to be worked out."""
     limit: float | None = None
+    unit: Unit = Unit.UNKNOWN
+    """What it comes out in; UNKNOWN for a plain number."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -74,17 +74,17 @@ _EXACT = Context(prec=200)
 _CODE_SCALE = {"R": 0, "r": 0, "K": 3, "k": 3, "M": 6, "G": 9, "u": -6, "n": -9, "p": -12}
 
 
-def clean(text: str) -> str:
+def clean(text: str, most: int = MOST, like: str = "a number and a unit, like `285 V`") -> str:
     """The text with one spelling of minus, micro, ohm and space.
 
     Raises:
         QuantityError: it is empty, too long or holds characters that cannot be seen.
     """
-    if len(text) > MOST:
-        raise QuantityError(f"{quoted(text)} is too long: write a number and a unit, like `285 V`.")
+    if len(text) > most:
+        raise QuantityError(f"{quoted(text)} is too long: write {like}.")
     tidy = _SPACES.sub(" ", text.translate(_CHARACTERS)).strip(" ")
     if not tidy:
-        raise QuantityError("nothing is written here: write a number and a unit, like `285 V`.")
+        raise QuantityError(f"nothing is written here: write {like}.")
     if plain(tidy) != tidy:
         raise QuantityError(f"{quoted(text)} holds a character that cannot be seen: type it again.")
     return tidy
@@ -123,7 +123,7 @@ def decimal(number: str) -> Decimal:
 
 def wrong_unit(text: str, unit: Unit, wanted: tuple[Unit, ...]) -> str:
     """The sentence for a quantity of the wrong kind."""
-    want = " or ".join(f"{QUANTITY[u]}, like `{EXAMPLE[u]}`" for u in wanted)
+    want = " or ".join(f"{QUANTITY[u]}, like `{EXAMPLE[u]}`" for u in wanted[:2])
     return f"{quoted(text)} is {QUANTITY.get(unit, 'something else')}; here it must be {want}."
 
 

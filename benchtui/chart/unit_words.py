@@ -117,7 +117,5 @@ def _coupled(found: UnitWord, mark: str) -> UnitWord | None:
     coupling = "dc" if mark in ("dc", "=", "\u2393") else "ac"
     if found.unit not in (Unit.V, Unit.A):
         return None
-    unit = found.unit
-    if coupling == "ac":
-        unit = Unit.VAC if unit is Unit.V else Unit.AAC
-    return UnitWord(unit, found.scale, coupling=coupling, doubt=found.doubt)
+    ac = Unit.VAC if found.unit is Unit.V else Unit.AAC
+    return UnitWord(ac if coupling == "ac" else found.unit, found.scale, coupling=coupling, doubt=found.doubt)

@@ -1,0 +1,89 @@
+"""What a point's values say of each other: the tolerance band, the working rating and the surge."""
+
+from __future__ import annotations
+
+from benchtui.model.units import Unit
+
+from .levels import Levels
+from .phrases import Tolerance, parse_tolerance
+from .quantity import write_quantity
+from .table import Table
+
+
+def work_out_band(table: Table, found: Levels, standard: Tolerance | None) -> None:
+    """Sets low and high from the point's tolerance, or the set's; what was written as low and high stays."""
+    bounds = table.has("low") or table.has("high")
+    own = None
+    if table.has("tolerance"):
+        units = (found.unit,) if found.unit is not None else ()
+        own = table.written("tolerance", lambda text: parse_tolerance(text, *units), "+10 % -15 %")
+        if bounds:
+            table.problem("tolerance", "stands beside low or high: give either a tolerance, or low and high.")
+            return
+        if not table.has("nominal") and found.nominal is None:
+            what = 'needs a nominal to be a part of: add nominal = "285 V", or give low and high.'
+            table.problem("tolerance", what)
+            return
+    if bounds:
+        _check_bounds(table, found)
+        return
+    tolerance = own if table.has("tolerance") else standard
+    if found.nominal == 0 and (tolerance is None or tolerance.unit is Unit.PERCENT):
+        _zero(table, found.unit or Unit.V)
+    elif found.nominal is not None and tolerance is not None:
+        found.low, found.high = tolerance.band(found.nominal)
+
+
+def _zero(table: Table, unit: Unit) -> None:
+    low = "" if unit in (Unit.VAC, Unit.AAC) else f'low = "-0.5 {unit.symbol}" and '
+    what = (
+        f'is 0, and a part of 0 is nothing: add {low}high = "0.5 {unit.symbol}", as wide as the sheet allows.'
+    )
+    table.problem("nominal", what)
+
+
+def _check_bounds(table: Table, found: Levels) -> None:
+    low, high, unit = found.low, found.high, found.unit or Unit.V
+    if low is not None and high is not None and low > high:
+        table.problem("low", f"is above high, {write_quantity(high, unit)}: swap the two.")
+    elif found.nominal is not None and low is not None and found.nominal < low:
+        table.problem("nominal", f"is below low, {write_quantity(low, unit)}: one of the two is wrong.")
+    elif found.nominal is not None and high is not None and found.nominal > high:
+        table.problem("nominal", f"is above high, {write_quantity(high, unit)}: one of the two is wrong.")
+
+
+def check_ratings(table: Table, found: Levels) -> None:
+    """The limit lies beyond the band, and the surge beyond the limit, on the side where the point is."""
+    side, unit = (-1 if _negative(found) else 1), found.unit or Unit.V
+    if found.limit is not None:
+        _check_limit(table, found, side, unit)
+    if found.surge is None:
+        return
+    if not table.has("limit"):
+        table.problem("surge", 'needs a limit beside it, for the time after: add limit = "350 V".')
+    elif found.limit is not None and side * found.limit > 0 and side * found.surge < side * found.limit:
+        said = write_quantity(found.limit, unit)
+        table.problem("surge", f"is less than the limit, {said}: a surge goes beyond it for a while.")
+
+
+def _check_limit(table: Table, found: Levels, side: int, unit: Unit) -> None:
+    limit = found.limit
+    if limit is None:
+        return
+    if side * limit <= 0:
+        like = f"write `{write_quantity(-limit, unit)}`" if limit else "leave it out where there is none"
+        sign = "negative, as this point is" if side < 0 else "more than 0"
+        table.problem("limit", f"must be {sign}: {like}.")
+        return
+    ends = [x for x in (found.low, found.high, found.nominal) if x is not None]
+    most = max(ends, key=lambda x: side * x, default=None)
+    if most is not None and side * limit < side * most:
+        what = "the nominal" if most == found.nominal else "what the band allows"
+        table.problem("limit", f"is less than {what}, {write_quantity(most, unit)}: a rating lies beyond it.")
+
+
+def _negative(found: Levels) -> bool:
+    for value in (found.nominal, found.high, found.low):
+        if value:
+            return value < 0
+    return False

@@ -1,0 +1,71 @@
+"""What holds between the points of a chart: names differ, feeds exist, the supply tree has no loops."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from benchtui.model.units import Unit
+
+from .point_file import Entry
+from .table import Table, nearest
+
+
+def check_names(tables: Iterable[Table], what: str) -> None:
+    """Names that differ only by capitals or spaces are one name too: nobody could tell them apart."""
+    first: dict[str, Table] = {}
+    for table in tables:
+        name = table.data.get("name")
+        if not isinstance(name, str) or not name.strip():
+            continue
+        known = first.setdefault(" ".join(name.split()).casefold(), table)
+        if known is not table:
+            place = f" in line {known.line}" if known.line else ""
+            table.problem("name", f"is the name of the {what}{place} already: give each its own name.")
+
+
+def check_feeds(entries: list[Entry]) -> None:
+    """Each fed_from names a point, nothing feeds itself, and DC does not feed AC."""
+    by_name: dict[str, Entry] = {}
+    for entry in entries:
+        by_name.setdefault(entry.name, entry)
+    for entry in entries:
+        feed = entry.point.fed_from
+        if feed is None:
+            continue
+        if feed not in by_name:
+            hint = nearest(feed, [n for n in by_name if n])
+            entry.table.problem("fed_from", f"names no point of this chart.{hint}")
+        else:
+            _check_kinds(entry, by_name[feed])
+    _check_loops(by_name)
+
+
+def _check_kinds(entry: Entry, feed: Entry) -> None:
+    table, other = entry.table, feed.point
+    if entry.point.unit is Unit.VAC and other.unit is Unit.V:
+        table.problem(
+            "fed_from", f"is a DC point, `{other.name}`, but this one is AC: one of the two is wrong."
+        )
+    if entry.span_unit is None or not other.unit.is_voltage or entry.span_unit is other.unit:
+        return
+    kind = (
+        "AC: write strikes and holds in Vac" if other.unit is Unit.VAC else "DC: write strikes and holds in V"
+    )
+    table.problem("strikes", f"is not in the unit of its feed, `{other.name}`, which is {kind}.")
+
+
+def _check_loops(by_name: dict[str, Entry]) -> None:
+    told: set[str] = set()
+    for name in by_name:
+        trail: list[str] = []
+        step: str | None = name
+        while step is not None and step in by_name and step not in told and step not in trail:
+            trail.append(step)
+            step = by_name[step].point.fed_from
+        if step is not None and step in trail:
+            loop = trail[trail.index(step) :]
+            first = min(loop, key=list(by_name).index)
+            turned = loop[loop.index(first) :] + loop[: loop.index(first)]
+            path = ", which is fed from ".join(f"`{n}`" for n in [*turned[1:], first])
+            by_name[first].table.problem("fed_from", f"goes round in a circle: `{first}` is fed from {path}.")
+        told.update(trail)

@@ -1,0 +1,220 @@
+"""Tables of a TOML file, read strictly: every problem is collected, none ends the reading."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from datetime import date, time
+from difflib import get_close_matches
+from typing import TypeVar
+
+from benchtui.model.errors import ChartError, Problem
+from benchtui.model.notes import plain
+
+from .places import Path, places
+from .quantity import QuantityError
+
+T = TypeVar("T")
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
+
+
+class Problems:
+    """The problems of one file, each with the line of the key it is about."""
+
+    def __init__(self, file: str, text: str) -> None:
+        self.file = plain(file)
+        self._places = places(text)
+        self._found: list[Problem] = []
+
+    def line(self, path: Path) -> int | None:
+        """The line of this key, or of the nearest thing around it that has one."""
+        while path:
+            if path in self._places:
+                return self._places[path]
+            path = path[:-1]
+        return None
+
+    def add(self, path: Path, what: str) -> None:
+        self._found.append(Problem(self.file, self.line(path), _written(path), what))
+
+    def raise_if_any(self) -> None:
+        """Raises ChartError with all problems, in the order of their lines."""
+        if self._found:
+            raise ChartError(sorted(self._found, key=lambda p: p.line or 0))
+
+
+def _written(path: Path) -> str:
+    """Like `point[2].tolerance`: places in lists are counted from 1."""
+    shown = ""
+    for part in path:
+        if isinstance(part, int):
+            shown += f"[{part + 1}]"
+        else:
+            word = part if _BARE.fullmatch(part) else f'"{part}"'
+            shown += f".{plain(word, 40)}" if shown else plain(word, 40)
+    return shown
+
+
+class Table:
+    """One table; each key that is asked for counts as known, whatever its value."""
+
+    def __init__(self, data: Mapping[str, object], path: Path, problems: Problems) -> None:
+        self.data = data
+        self.path = path
+        self.problems = problems
+        self._known: dict[str, None] = {}
+
+    @property
+    def line(self) -> int | None:
+        return self.problems.line(self.path)
+
+    def has(self, key: str) -> bool:
+        """True where the key is written, with a good value or not."""
+        self._known[key] = None
+        return key in self.data
+
+    def problem(self, key: str, what: str) -> None:
+        self.problems.add((*self.path, key) if key else self.path, what)
+
+    def text(self, key: str, like: str = "", *, needed: bool = False, most: int = 400) -> str | None:
+        """A text without control characters; None where it is not written or wrong.
+
+        With an example in `like` it must not be empty; with `needed` it must be there.
+        """
+        if not self.has(key):
+            if needed:
+                self.problem(key, f'is missing: write it like {key} = "{like}".')
+            return None
+        value = self.data[key]
+        if not isinstance(value, str):
+            self.problem(key, f'is {_kind(value)}: write a text in quotes, like "{like or "..."}".')
+            return None
+        return self._harmless(key, value, like, most)
+
+    def _harmless(self, key: str, value: str, like: str, most: int) -> str | None:
+        if len(value) > most:
+            self.problem(key, f"is longer than {most} characters: shorten it.")
+        elif plain(value, most + 1) != value:
+            self.problem(key, f"holds a character that cannot be seen: `{plain(value, 40)}`; type it again.")
+        elif like and not value.strip():
+            self.problem(key, f'is empty: write it like {key} = "{like}".')
+        elif value != value.strip():
+            self.problem(key, f"begins or ends with a space: write `{plain(value.strip(), 40)}`.")
+        else:
+            return value
+        return None
+
+    def flag(self, key: str) -> bool | None:
+        """true or false; None where it is not written or wrong."""
+        if not self.has(key):
+            return None
+        value = self.data[key]
+        if isinstance(value, bool):
+            return value
+        self.problem(key, f"is {_kind(value)}: write true or false, without quotes.")
+        return None
+
+    def choice(self, key: str, words: Iterable[str]) -> str | None:
+        """One of the words; None where it is not written or wrong."""
+        if not self.has(key):
+            return None
+        words, value = list(words), self.data[key]
+        if isinstance(value, str) and value in words:
+            return value
+        said = f"`{plain(value, 40)}`" if isinstance(value, str) else _kind(value)
+        listed = " or ".join(f'"{w}"' for w in words)
+        near = _nearest(value, words) if isinstance(value, str) else None
+        hint = f' Did you mean "{near}"?' if near and len(words) > 1 else ""
+        self.problem(key, f"is {said}: write {listed}.{hint}")
+        return None
+
+    def number(self, key: str, low: float, high: float, *, whole: bool = True) -> float | None:
+        """A number within bounds; None where it is not written or wrong."""
+        if not self.has(key):
+            return None
+        value = self.data[key]
+        kinds = (int,) if whole else (int, float)
+        if isinstance(value, bool) or not isinstance(value, kinds):
+            word = "whole number" if whole else "number"
+            self.problem(key, f"is {_kind(value)}: write a {word} without quotes, {low:g} to {high:g}.")
+        elif not low <= value <= high:
+            self.problem(key, f"must lie between {low:g} and {high:g}.")
+        else:
+            return value
+        return None
+
+    def written(self, key: str, parse: Callable[[str], T], like: str) -> T | None:
+        """A text that `parse` understands, or None where it is not written or wrong; `like` is an example."""
+        if not self.has(key):
+            return None
+        value = self.data[key]
+        if not isinstance(value, str):
+            said = f"{value} without a unit" if type(value) in (int, float) else _kind(value)
+            self.problem(
+                key, f'is {plain(said, 60)}: write it in quotes with its unit, like {key} = "{like}".'
+            )
+            return None
+        try:
+            return parse(value)
+        except QuantityError as error:
+            self.problem(key, str(error))
+            return None
+
+    def inner(self, key: str, like: str) -> Table | None:
+        """The table under this key; None where it is not written or is no table."""
+        if not self.has(key):
+            return None
+        value = self.data[key]
+        if isinstance(value, dict):
+            return Table(value, (*self.path, key), self.problems)
+        self.problem(key, f"is {_kind(value)}: write it like {like}.")
+        return None
+
+    def each(self, key: str) -> list[Table]:
+        """The tables [[key]], in order; none where it is not written or is no list of tables."""
+        if not self.has(key):
+            return []
+        value = self.data[key]
+        if isinstance(value, list) and all(isinstance(v, dict) for v in value):
+            return [Table(v, (*self.path, key, n), self.problems) for n, v in enumerate(value)]
+        if isinstance(value, dict):
+            self.problem(key, f"takes two brackets, [[{key}]]: there can be several.")
+        else:
+            self.problem(key, f"is {_kind(value)}: write it as [[{key}]] with its keys on the lines below.")
+        return []
+
+    def rest(self) -> dict[str, object]:
+        """What was written and never asked for."""
+        return {key: value for key, value in self.data.items() if key not in self._known}
+
+    def refuse_rest(self) -> None:
+        """Each key that was never asked for is a problem."""
+        for key in self.rest():
+            near = _nearest(key, list(self._known))
+            hint = f"did you mean `{near}`?" if near else f"known here are {', '.join(self._known)}."
+            self.problem(key, f"is not a known key: {hint}")
+
+
+def _nearest(word: str, words: list[str]) -> str | None:
+    by_fold = {w.casefold().replace("-", "_"): w for w in reversed(words)}
+    found = get_close_matches(word[:40].casefold().replace("-", "_"), list(by_fold), 1, 0.6)
+    return by_fold[found[0]] if found else None
+
+
+def nearest(word: str, words: Iterable[str]) -> str:
+    """` Did you mean ...?` with the word that looks most alike, or nothing."""
+    near = _nearest(word, list(words))
+    return f" Did you mean `{plain(near, 40)}`?" if near else ""
+
+
+def _kind(value: object) -> str:
+    """What a TOML value is, in plain words."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, int | float):
+        return f"the number {plain(str(value), 30)}"
+    if isinstance(value, str):
+        return f"the text `{plain(value, 40)}`"
+    if isinstance(value, date | time):
+        return "a date or time"
+    return "a list" if isinstance(value, list) else "a table"
