@@ -37,21 +37,21 @@ def text_of(path: Path) -> str:
 
 def chart(path: Path) -> Chart:
     """A chart file, read strictly."""
-    from benchtui.chart.files import read_chart
+    from benchtui.chart.chart_file import read_chart
 
     return read_chart(text_of(path), str(path))
 
 
 def bench(path: Path) -> Bench:
     """A bench file, read strictly."""
-    from benchtui.chart.files import read_bench
+    from benchtui.chart.bench_file import read_bench
 
     return read_bench(text_of(path), str(path))
 
 
 def settings(path: Path | None, overrides: dict[str, str]) -> Settings:
     """A settings file (or none), with single settings from the command line over it."""
-    from benchtui.chart.files import read_settings
+    from benchtui.chart.settings_file import read_settings
 
     return read_settings(text_of(path) if path else "", str(path or "settings"), overrides)
 

@@ -103,7 +103,9 @@ def _kind(path: Path) -> str:
 
 
 def _session(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> Recording:
-    from benchtui.chart.files import read_bench, read_chart, read_settings
+    from benchtui.chart.bench_file import read_bench
+    from benchtui.chart.chart_file import read_chart
+    from benchtui.chart.settings_file import read_settings
 
     session = Session.read(path)
     header = session.header()
@@ -122,7 +124,9 @@ def _session(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> R
 
 
 def _wire_log(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> Recording:
-    from benchtui.chart.files import read_bench, read_chart, read_settings
+    from benchtui.chart.bench_file import read_bench
+    from benchtui.chart.chart_file import read_chart
+    from benchtui.chart.settings_file import read_settings
 
     from .wireplay import play
 
@@ -156,7 +160,7 @@ def _wire_log(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> 
 def _csv(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> Recording:
     settings = Settings()
     if overrides:
-        from benchtui.chart.files import read_settings
+        from benchtui.chart.settings_file import read_settings
 
         settings = read_settings("", "", overrides)
     table = read_readings(path)
@@ -180,8 +184,9 @@ def _csv(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> Recor
 
 
 def _described(channels: Sequence[Channel], bench: Bench) -> tuple[Channel, ...]:
-    """The channels with what the bench says of their meters; a meter that it does not name stays as it was."""
-    entries = {entry.name: entry for entry in bench.meters}
+    """The channels with what the bench says of their meters, or, in a CSV file without meters, points."""
+    entries = {entry.point: entry for entry in bench.meters if entry.point}
+    entries.update({entry.name: entry for entry in bench.meters})
     return tuple(
         replace(channel, accuracy=entry.accuracy, input_resistance=entry.input_resistance)
         if (entry := entries.get(channel.meter))

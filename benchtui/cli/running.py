@@ -1,0 +1,116 @@
+"""A session on its way: in the dashboard, or as lines of text; and its orderly end."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchtui.model.errors import BenchError
+
+from .console import say, say_error
+from .judge import status
+from .judge_table import clock
+
+if TYPE_CHECKING:
+    from benchtui.live import Live
+    from benchtui.model.findings import Event
+
+STEP_S = 0.1
+"""Wall time between two steps in text mode."""
+ACTS = {"open": "found", "close": "over", "merge": "same as", "withdraw": "withdrawn", "amend": "now"}
+
+
+def run(live: Live, *, text: bool, kept: Path | None = None) -> int:
+    """Runs the session to its end and closes it, however it ends; gives the exit status.
+
+    `kept`: the session file, to be named at the end.
+    """
+    try:
+        if text:
+            _lines(live)
+        else:
+            from benchtui.tui.app import run_dashboard
+
+            run_dashboard(live)
+    finally:
+        live.close()
+    if live.trouble is not None:
+        say_error(live.trouble)
+        return 2
+    if kept is not None:
+        say_error(f"the session is in {kept}")
+    return status(live.bank)
+
+
+def check_terminal(text: bool) -> None:
+    """Raises:
+    BenchError: the dashboard is wanted where it cannot be shown.
+    """
+    if text or (sys.stdout.isatty() and sys.stdin.isatty() and os.environ.get("TERM") != "dumb"):
+        return
+    raise BenchError("the dashboard needs a terminal: add --text for plain lines")
+
+
+def _lines(live: Live) -> None:
+    """One line an event until the session is done, someone presses ctrl+c, or nobody reads any more."""
+    lines = EventLines(live)
+    with _asked_to_stop() as stop:
+        try:
+            while not live.done and not stop.wait(STEP_S):
+                live.step()
+                lines.show(live.new_events)
+            live.close()
+            lines.show(live.new_events)
+        except BrokenPipeError:
+            _let_go_of_stdout()
+
+
+class EventLines:
+    """Events as lines: the time at which it became known, what became of which finding, and its text."""
+
+    def __init__(self, live: Live, put: Callable[[str], None] = say) -> None:
+        self._live = live
+        self._put = put
+        self._said: dict[int, str] = {}
+        self._phase = ""
+
+    def show(self, events: list[Event]) -> None:
+        """Prints them; a finding that was amended without another word is not repeated."""
+        from benchtui.report.say import sentence
+
+        for event in events:
+            finding = self._live.bank.folding.get(event.finding)
+            text = sentence(finding, self._live.chart)
+            if event.act == "amend" and self._said.get(event.finding) == text:
+                continue
+            self._said[event.finding] = text
+            self._put(
+                f"{clock(event.at_ns / 1e9):>9}  {finding.severity:8}  #{event.finding} "
+                f"{ACTS[event.act]}: {text}"
+            )
+
+
+@contextmanager
+def _asked_to_stop() -> Iterator[threading.Event]:
+    """An event that is set by ctrl+c or by a request to end; nothing is interrupted in the middle."""
+    stop = threading.Event()
+    names = [name for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    before = {name: signal.signal(getattr(signal, name), lambda *_: stop.set()) for name in names}
+    try:
+        yield stop
+    finally:
+        for name, handler in before.items():
+            signal.signal(getattr(signal, name), handler)
+
+
+def _let_go_of_stdout() -> None:
+    """The reader of our output is gone: nothing more is written to it, not even at exit."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)

@@ -1,0 +1,114 @@
+"""The start of a live session: cautions, files that keep it, wires, and away."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from benchtui import __version__
+from benchtui.chart.bench import Bench
+from benchtui.chart.chart import Chart
+from benchtui.chart.settings import Settings
+from benchtui.live import Live
+from benchtui.model.errors import BenchError
+from benchtui.port.clock import Clock
+from benchtui.port.hookup import Hookup
+from benchtui.port.opener import Opener, open_port
+from benchtui.port.wires import Wires
+from benchtui.store import wirelog
+from benchtui.store.decimal_columns import nanoseconds
+from benchtui.store.keeper import Keeper
+from benchtui.store.session import Header, Session
+from benchtui.watch.bank import Bank
+
+from .cautions import cautions
+from .console import say, say_error
+from .places import new_session_path
+from .running import run as run_live
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """All that a live session begins with."""
+
+    chart: Chart
+    bench: Bench
+    settings: Settings
+    overrides: Mapping[str, str]
+    """Settings that were given on the command line; `settings` has them already."""
+    hookup: Hookup
+    clock: Clock
+    opener: Opener = open_port
+
+
+def start(plan: Start, args: argparse.Namespace) -> int:
+    """Runs the session as the options say; gives the exit status.
+
+    Raises:
+        SessionError: a file that is to keep it cannot be made.
+    """
+    until_ns = _until(args.seconds)
+    say_before = say if args.text else say_error
+    for line in cautions(plan.chart, plan.settings):
+        say_before(f"! {line}")
+    started = plan.clock.started
+    path = args.session or new_session_path(plan.chart.name, started.astimezone())
+    log = _wire_log(plan, args.wire) if args.wire else None
+    keeper = Keeper(Session.create(path, _header(plan)))
+    say_before(f"the session is kept in {path}")
+    wires = Wires(plan.hookup, plan.clock, opener=plan.opener, log=log)
+    bank = Bank(plan.chart, plan.hookup.channels, plan.settings)
+    live = Live(
+        wires, bank, keeper=keeper, started=started.astimezone(), until_ns=until_ns, fast=plan.clock.speed
+    )
+    status = run_live(live, text=args.text, kept=path)
+    if log is not None and log.problem:
+        say_error(log.problem)
+        return 2
+    return status
+
+
+def versions() -> dict[str, str]:
+    """The programs that the findings come from."""
+    import numpy
+
+    python = ".".join(map(str, sys.version_info[:3]))
+    return {"benchtui": __version__, "numpy": numpy.__version__, "python": python}
+
+
+def _header(plan: Start) -> Header:
+    return Header(
+        set_name=plan.chart.name,
+        channels=plan.hookup.channels,
+        chart=plan.chart.text,
+        bench=plan.bench.text,
+        settings=plan.settings.text,
+        overrides=plan.overrides,
+        started_wall_ns=int(plan.clock.started.timestamp() * 1e6) * 1000,
+        versions=versions(),
+    )
+
+
+def _wire_log(plan: Start, path: Path) -> wirelog.WireLog:
+    header = wirelog.Header(
+        started=plan.clock.started.isoformat(),
+        channels=plan.hookup.channels,
+        meters=tuple(meter.description for meter in plan.hookup.meters),
+        chart=plan.chart.text,
+        bench=plan.bench.text,
+        settings=plan.settings.text,
+        versions=versions(),
+    )
+    return wirelog.WireLog(path, header)
+
+
+def _until(text: str | None) -> int | None:
+    if text is None:
+        return None
+    t_ns = nanoseconds(text)
+    if not t_ns:
+        raise BenchError(f"--for {text}: write seconds above 0, like 600")
+    return t_ns

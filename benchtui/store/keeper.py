@@ -1,0 +1,136 @@
+"""The keeper: writes a session as it grows, on its own thread, so that a stalled disk stalls nothing else."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from benchtui.model.block import Block
+from benchtui.model.errors import SessionError
+from benchtui.model.findings import Event
+from benchtui.model.readings import Readings
+
+from .session import Session
+
+EVERY_S = 0.1
+"""The least time between two commits; a commit holds all that came in the meantime."""
+AGAIN_S = 1.0
+"""How long after a failed commit the next is tried."""
+LAST_WAIT_S = 10.0
+"""How long `close` waits for a disk that does not answer."""
+
+
+@dataclass(slots=True)
+class _Waiting:
+    """What is to be written in the next commit."""
+
+    blocks: list[Block] = field(default_factory=list)
+    events: list[Event] = field(default_factory=list)
+    clock: list[tuple[int, int]] = field(default_factory=list)
+
+    def __bool__(self) -> bool:
+        return bool(self.blocks or self.clock)
+
+
+class Keeper:
+    """Takes blocks at once and commits them within `EVERY_S`; what cannot be written is kept and tried again.
+
+    A failed commit never loses what it held, and shows in `trouble` until one succeeds.
+    """
+
+    def __init__(self, session: Session) -> None:
+        """Takes the session over: nobody else may use it until `close` has come back."""
+        self._session = session
+        self._lock = threading.Lock()
+        self._came = threading.Event()
+        self._closing = threading.Event()
+        self._waiting = _Waiting()
+        self._committed_ns = 0
+        self._trouble: str | None = None
+        self._thread = threading.Thread(target=self._work, name="session", daemon=True)
+        self._thread.start()
+
+    @property
+    def trouble(self) -> str | None:
+        """Why nothing can be written now (a full disk, a medium taken out); None while all is well."""
+        with self._lock:
+            return self._trouble
+
+    @property
+    def committed_ns(self) -> int:
+        """Everything up to this instant is on the disk."""
+        with self._lock:
+            return self._committed_ns
+
+    def put(self, block: Block, events: Sequence[Event] = ()) -> None:
+        """The next block and its events, to be written soon. Returns at once."""
+        with self._lock:
+            self._waiting.blocks.append(block)
+            self._waiting.events.extend(events)
+        self._came.set()
+
+    def put_clock(self, t_ns: int, wall_ns: int) -> None:
+        """A pair of the timeline's clock and the wall clock, to be written soon. Returns at once."""
+        with self._lock:
+            self._waiting.clock.append((t_ns, wall_ns))
+        self._came.set()
+
+    def close(self) -> str | None:
+        """Writes all that is left and closes the file; what could not be written is said, never raised."""
+        self._closing.set()
+        self._came.set()
+        self._thread.join(LAST_WAIT_S)
+        if self._thread.is_alive():
+            return f"{self._session.path}: the disk does not answer: the end of the session is not written"
+        return self.trouble
+
+    def _work(self) -> None:
+        while not self._closing.is_set():
+            self._came.wait()
+            self._came.clear()
+            failed = not self._commit()
+            self._closing.wait(AGAIN_S if failed else EVERY_S)
+            if failed:
+                self._came.set()
+        self._commit()
+        try:
+            self._session.close()
+        except SessionError as error:
+            self._say(str(error))
+
+    def _commit(self) -> bool:
+        """One commit of all that waits; False if it failed, and all of it waits again."""
+        with self._lock:
+            batch, self._waiting = self._waiting, _Waiting()
+        if not batch:
+            return True
+        try:
+            block = _joined(batch.blocks)
+            with self._session.atomic():
+                if block is not None:
+                    self._session.add(block, batch.events)
+                for pair in batch.clock:
+                    self._session.add_clock(*pair)
+        except SessionError as error:
+            with self._lock:
+                self._waiting.blocks[:0] = batch.blocks
+                self._waiting.events[:0] = batch.events
+                self._waiting.clock[:0] = batch.clock
+            self._say(str(error))
+            return False
+        with self._lock:
+            self._trouble = None
+            self._committed_ns = max(self._committed_ns, block.upto_ns if block is not None else 0)
+        return True
+
+    def _say(self, trouble: str) -> None:
+        with self._lock:
+            self._trouble = trouble
+
+
+def _joined(blocks: list[Block]) -> Block | None:
+    if not blocks:
+        return None
+    notes = tuple(note for block in blocks for note in block.notes)
+    return Block(Readings.joined([block.readings for block in blocks]), notes, blocks[-1].upto_ns)
