@@ -38,7 +38,7 @@ def open_driver(name: str, options: DriverOptions) -> Driver:
         driver: Driver = entry.load()(options)
         _ = (tuple(driver.channels), driver.line.baud, driver.wake_ns)
     except DriverError as error:
-        raise DriverError(f"{where}{error}") from error
+        raise DriverError("\n".join(where + line for line in str(error).splitlines())) from error
     except Exception as error:  # a third party's code may raise anything; it costs one meter, not the program
         raise DriverError(
             f'{where}the driver "{name}" ({_package(entry)}) is broken: {type(error).__name__}: '

@@ -9,31 +9,7 @@ from benchtui.model.notes import plain
 LONGEST = 256
 """Bytes; no meter's line is longer."""
 
-_SAMPLE = 24
-
-
-class Junk:
-    """Bytes that were no reading, counted, with the first few of them kept to show."""
-
-    def __init__(self) -> None:
-        self.count = 0
-        self._first = bytearray()
-
-    def add(self, data: bytes) -> None:
-        """More of them."""
-        self.count += len(data)
-        room = _SAMPLE - len(self._first)
-        if room > 0:
-            self._first += data[:room]
-
-    @property
-    def sample(self) -> str:
-        """The first bytes as text that any terminal can show."""
-        return shown(bytes(self._first))
-
-    def clear(self) -> None:
-        self.count = 0
-        self._first.clear()
+_TEXT = bytes((0x09, *range(0x20, 0x7F))) + "°µΩμΩ".encode() + b"\xb0\xb5"
 
 
 def shown(data: bytes) -> str:
@@ -49,6 +25,11 @@ def text_of(data: bytes) -> str:
         return data.decode("latin-1")
 
 
+def looks_like_text(data: bytes) -> bool:
+    """Whether these could be part of a line of a meter: printable ASCII and the signs of units."""
+    return not data.translate(None, _TEXT)
+
+
 @dataclass(frozen=True, slots=True)
 class Lines:
     """What one piece of bytes completed, in the order `before`, `block`, `after`."""
@@ -57,6 +38,8 @@ class Lines:
     """Thrown away: the rest of a line that was joined in its middle, or that grew too long."""
     joined: bool
     """Whether `before` is (a part of) the line that was joined in its middle."""
+    ended: bool
+    """Whether the line that `before` is of ended here."""
     block: bytes
     """Complete lines, joined by LF, each without its own end. Empty lines among them mean nothing."""
     after: bytes
@@ -100,11 +83,11 @@ class LineFramer:
             data = data.translate(self._table)
         if self._both:
             data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-        before, joined = b"", self._joining
+        before, joined, ended = b"", self._joining, self._dropping
         if self._dropping:
             end = data.find(b"\n")
             if end < 0:
-                return Lines(data, joined, b"", b"")
+                return Lines(data, joined, False, b"", b"")
             before, data = data[:end], data[end + 1 :]
             self._dropping = self._joining = False
         if self._tail:
@@ -114,7 +97,7 @@ class LineFramer:
         if len(tail) > self._longest:
             tail, after, self._dropping = b"", tail, True
         self._tail = tail
-        return Lines(before, joined, block, after)
+        return Lines(before, joined, ended, block, after)
 
 
 def _table(ends: str, strip_high_bit: bool) -> bytes | None:

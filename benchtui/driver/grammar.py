@@ -68,6 +68,15 @@ def read_line(line: bytes, expected: Unit, overload: Collection[str] = OVERLOAD_
     return None if recipe is None else _with_words(recipe, _BETWEEN.split(rest), expected)
 
 
+_STATES = {"1": 1.0, "on": 1.0, "lit": 1.0, "0": 0.0, "off": 0.0, "out": 0.0}
+
+
+def read_state(line: bytes) -> Recipe | None:
+    """How a line is read that tells one of two states: 1 or 0, on or off, lit or out."""
+    state = _STATES.get(text_of(line).strip().lower())
+    return None if state is None else Recipe(unit=Unit.STATE, constant=state)
+
+
 def _without_overload(said: str, overload: Collection[str]) -> list[str] | None:
     """The other words of a line that says "over range"; None if it does not say so."""
     dashes = _DASHES.search(said)

@@ -1,0 +1,243 @@
+"""Many text lines into columns at once: recipes by shape, digits gathered by numpy, exactly rounded."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchtui.model.readings import NO_VALUE, Flag, Floats, Ints
+
+from .framing import LONGEST
+from .recipe import NOT_A_NUMBER, OVER, Recipe
+
+_EMPTY, _JUNK, _BY_LINE = 0, 1, 2
+_FIRST_RECIPE = 3
+_MOST_SHAPES = 512
+_FEW = 12
+"""Up to so many lines are read one by one: numpy's own cost is not worth it."""
+_SHAPE = bytes(0x30 if 0x31 <= n <= 0x39 else n for n in range(256))
+
+Bytes = NDArray[np.uint8]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rows:
+    """What a block of lines said."""
+
+    line: Ints
+    """Of each reading: which line of the block it was, rising."""
+    value: Floats
+    resolution: Floats
+    unit: Bytes
+    flags: Bytes
+    junk: tuple[int, ...]
+    """The lines that are no readings, rising. Empty lines are neither."""
+
+
+class LineReader:
+    """Reads blocks of lines by `read`, which says how one line is read, or None for one that is no reading.
+
+    `read` must treat all digits alike, except in lines that hold one of `literal`; or nowhere, if `by_shape`
+    is False: then each line is read by itself. Memory is bounded. Any cut into blocks gives the same rows.
+    """
+
+    def __init__(
+        self,
+        read: Callable[[bytes], Recipe | None],
+        *,
+        literal: Collection[str] = (),
+        by_shape: bool = True,
+        resolution: float | None = None,
+    ) -> None:
+        """`resolution`, in SI units, replaces what the digits say."""
+        self._read = read
+        self._resolution = resolution
+        self._by_shape = by_shape
+        with_digits = (w for w in literal if any(c.isdigit() for c in w))
+        self._literal = tuple(w.encode().translate(_SHAPE).upper() for w in with_digits)
+        self._shapes = _Shapes(self._learnt)
+        self._recipes: list[Recipe] = []
+
+    def rows(self, block: bytes) -> Rows:
+        """The readings of a block: lines joined by LF."""
+        if len(self._shapes) > _MOST_SHAPES:
+            self._shapes.clear()
+            self._recipes.clear()
+        shapes = block.translate(_SHAPE).split(b"\n")
+        if len(shapes) <= _FEW:
+            return self._few(block.split(b"\n"), shapes)
+        return self._many(block, np.fromiter(map(self._shapes.__getitem__, shapes), np.int64, len(shapes)))
+
+    def _few(self, lines: list[bytes], shapes: list[bytes]) -> Rows:
+        """Line by line."""
+        rows: list[tuple[int, float, float, int, int]] = []
+        junk: list[int] = []
+        for at, (line, shape) in enumerate(zip(lines, shapes, strict=True)):
+            number = self._shapes[shape]
+            if number == _EMPTY:
+                continue
+            recipe = self._recipe(number, line)
+            if recipe is None:
+                junk.append(at)
+            else:
+                rows.append((at, *recipe.read(line), int(recipe.unit), int(recipe.flags)))
+        if not rows:
+            return _no_rows(tuple(junk))
+        at_, value, resolution, unit, flags = zip(*rows, strict=True)
+        return self._finished(
+            np.array(at_, np.int64),
+            np.array(value, np.float64),
+            np.array(resolution, np.float64),
+            np.array(unit, np.uint8),
+            np.array(flags, np.uint8),
+            tuple(junk),
+        )
+
+    def _recipe(self, number: int, line: bytes) -> Recipe | None:
+        if number >= _FIRST_RECIPE:
+            return self._recipes[number - _FIRST_RECIPE]
+        return self._read(line) if number == _BY_LINE else None
+
+    def _many(self, block: bytes, numbers: Ints) -> Rows:
+        """Shape by shape."""
+        raw = np.frombuffer(block, np.uint8)
+        ends = np.append(np.flatnonzero(raw == 0x0A), len(raw))
+        starts = np.concatenate([[0], ends[:-1] + 1])
+        n = len(numbers)
+        value, resolution = np.empty(n), np.empty(n)
+        unit, flags = np.zeros(n, np.uint8), np.zeros(n, np.uint8)
+        is_row = numbers >= _FIRST_RECIPE
+        junk = np.flatnonzero(numbers == _JUNK).tolist()
+        for number in np.flatnonzero(np.bincount(numbers)).tolist():
+            if number < _BY_LINE:
+                continue
+            at = np.flatnonzero(numbers == number)
+            if number == _BY_LINE:
+                for i in at.tolist():
+                    line = block[starts[i] : ends[i]]
+                    recipe = self._read(line)
+                    if recipe is None:
+                        junk.append(i)
+                    else:
+                        value[i], resolution[i] = recipe.read(line)
+                        unit[i], flags[i], is_row[i] = recipe.unit, recipe.flags, True
+                continue
+            recipe = self._recipes[number - _FIRST_RECIPE]
+            rows = slice(None) if len(at) == n else at
+            value[rows], resolution[rows] = read_alike(raw, starts[rows], recipe)
+            unit[rows], flags[rows] = recipe.unit, recipe.flags
+        junk.sort()
+        if is_row.all():
+            return self._finished(np.arange(n), value, resolution, unit, flags, tuple(junk))
+        line_numbers = np.flatnonzero(is_row)
+        return self._finished(
+            line_numbers, value[is_row], resolution[is_row], unit[is_row], flags[is_row], tuple(junk)
+        )
+
+    def _finished(
+        self, line: Ints, value: Floats, resolution: Floats, unit: Bytes, flags: Bytes, junk: tuple[int, ...]
+    ) -> Rows:
+        """With SCPI's special numbers turned into flags, and the resolution as the bench file has it."""
+        over = np.abs(value) >= OVER
+        if over.any():
+            invalid = np.abs(value) == NOT_A_NUMBER
+            flags[over & ~invalid] |= Flag.OVERLOAD
+            flags[invalid] |= Flag.INVALID
+        none = (flags & NO_VALUE) != 0
+        if none.any():
+            value[none] = np.nan
+            resolution[none] = 0.0
+        if self._resolution is not None:
+            resolution = np.full(len(line), self._resolution)
+        return Rows(line, value, resolution, unit, flags, junk)
+
+    def _learnt(self, shape: bytes) -> int:
+        """The number for a shape not seen before."""
+        if not shape.strip():
+            return _EMPTY
+        if len(shape) > LONGEST:
+            return _JUNK
+        upper = shape.upper()
+        if not self._by_shape or any(word in upper for word in self._literal):
+            return _BY_LINE
+        recipe = self._read(shape)
+        if recipe is None:
+            return _JUNK
+        self._recipes.append(recipe)
+        return _FIRST_RECIPE + len(self._recipes) - 1
+
+
+class _Shapes(dict[bytes, int]):
+    """Shape -> its number, learnt at first sight; shapes too long or too many are learnt again each time."""
+
+    def __init__(self, learn: Callable[[bytes], int]) -> None:
+        super().__init__()
+        self._learn = learn
+
+    def __missing__(self, shape: bytes) -> int:
+        number = self._learn(shape)
+        if len(shape) <= LONGEST:
+            self[shape] = number
+        return number
+
+
+def _no_rows(junk: tuple[int, ...]) -> Rows:
+    none = np.empty(0, np.uint8)
+    return Rows(np.empty(0, np.int64), np.empty(0), np.empty(0), none, none, junk)
+
+
+_POWERS = np.array([float(f"1e{n}") for n in range(23)])
+"""Exact in a double. A whole number below 2**53 times or over one of them is rounded once, so correctly
+(Clinger 1990, "How to read floating point numbers accurately")."""
+_LOWEST, _HIGHEST = -1400, 1400
+_COUNTS = np.array([float(f"1e{n}") for n in range(_LOWEST, _HIGHEST)])
+_MOST_DIGITS = 18
+
+
+def read_alike(raw: Bytes, starts: Ints, recipe: Recipe) -> tuple[Floats, Floats]:
+    """Values and resolutions of lines of one shape that start at `starts`: bit for bit as `recipe.read`."""
+    n = len(starts)
+    if not recipe.digits:
+        return np.full(n, recipe.constant), np.zeros(n)
+    if len(recipe.digits) > _MOST_DIGITS:
+        return _by_text(raw, starts, recipe)
+    mantissa = _whole(raw, starts, recipe.digits)
+    if recipe.exponent_digits:
+        written = _whole(raw, starts, recipe.exponent_digits)
+        power = recipe.exponent + (-written if recipe.exponent_negative else written)
+        scale = _POWERS[np.minimum(np.abs(power), 22)]
+        value = np.where(power < 0, mantissa / scale, mantissa * scale)
+        hard = (np.abs(power) > 22) | (mantissa >= 1 << 53)
+        resolution = _COUNTS[power - _LOWEST]
+    else:
+        power_of_all = recipe.exponent
+        if abs(power_of_all) > 22:
+            return _by_text(raw, starts, recipe)
+        scale_of_all = _POWERS[abs(power_of_all)]
+        value = mantissa / scale_of_all if power_of_all < 0 else mantissa * scale_of_all
+        hard = mantissa >= 1 << 53
+        resolution = np.full(n, _COUNTS[power_of_all - _LOWEST])
+    if recipe.negative:
+        value = -value
+    if hard.any():
+        value[hard], resolution[hard] = _by_text(raw, starts[hard], recipe)
+    return value, resolution
+
+
+def _whole(raw: Bytes, starts: Ints, digits: tuple[int, ...]) -> Ints:
+    """The whole numbers that the digits at these offsets make."""
+    total = raw[starts + digits[0]].astype(np.int64)
+    for offset in digits[1:]:
+        total *= 10
+        total += raw[starts + offset]
+    return total - int("1" * len(digits)) * 0x30
+
+
+def _by_text(raw: Bytes, starts: Ints, recipe: Recipe) -> tuple[Floats, Floats]:
+    """One by one, where a double cannot hold the digits exactly."""
+    length = 1 + max(recipe.digits + recipe.exponent_digits)
+    read = [recipe.read(raw[s : s + length].tobytes()) for s in starts.tolist()]
+    return np.array([r[0] for r in read]), np.array([r[1] for r in read])

@@ -1,0 +1,75 @@
+"""Bytes that are no readings: counted, shown, and told as one trouble a stretch, not one a byte."""
+
+from __future__ import annotations
+
+from benchtui.model.notes import Trouble
+
+from .framing import shown
+
+_AT_MOST = 4096
+"""Bytes of one trouble: a stretch that is longer is told in parts, however it was cut on the way."""
+_PATIENCE_NS = 2_000_000_000
+_AGAIN_NS = 10_000_000_000
+_WRONG_SPEED = 24
+"""So many bytes without one frame that fits, for so long, point to the speed rather than to a spike."""
+_SAMPLE = 24
+
+
+class Junk:
+    """What came and did not fit, since the last frame that did.
+
+    Each call gives the troubles that are due by it. A stretch is told when a good frame ends it, when it has
+    grown to 4096 bytes, or when nothing has fitted for 2 s (then every 10 s).
+    """
+
+    def __init__(self, frame: str = "line") -> None:
+        """`frame` is what this wire calls a frame: line, answer, frame."""
+        self.total = 0
+        """Bytes since the driver was made."""
+        self._frame = frame
+        self._count = 0
+        self._first = bytearray()
+        self._patience_ns = _PATIENCE_NS
+        self._wake_ns: int | None = None
+
+    @property
+    def wake_ns(self) -> int | None:
+        """When `tick` is to be called; None while there is no junk."""
+        return self._wake_ns
+
+    def add(self, data: bytes, at_ns: int) -> tuple[Trouble, ...]:
+        """More bytes that did not fit."""
+        troubles: list[Trouble] = []
+        self.total += len(data)
+        while data:
+            if self._wake_ns is None:
+                self._wake_ns = at_ns + self._patience_ns
+            piece, data = data[: _AT_MOST - self._count], data[_AT_MOST - self._count :]
+            self._first += piece[: max(0, _SAMPLE - len(self._first))]
+            self._count += len(piece)
+            if self._count == _AT_MOST:
+                troubles.append(self._told(at_ns, speed=True))
+                self._patience_ns = _AGAIN_NS
+        return tuple(troubles)
+
+    def good(self, at_ns: int) -> tuple[Trouble, ...]:
+        """A frame fitted."""
+        self._patience_ns = _PATIENCE_NS
+        return (self._told(at_ns, speed=False),) if self._count else ()
+
+    def tick(self, at_ns: int) -> tuple[Trouble, ...]:
+        """Time has passed."""
+        if self._wake_ns is None or at_ns < self._wake_ns:
+            return ()
+        self._patience_ns = _AGAIN_NS
+        return (self._told(at_ns, speed=self._count >= _WRONG_SPEED),)
+
+    def _told(self, at_ns: int, *, speed: bool) -> Trouble:
+        count, sample = self._count, shown(bytes(self._first))
+        self._count, self._wake_ns = 0, None
+        self._first.clear()
+        if speed:
+            text = f"bytes come, no {self._frame} fits: check the speed; they begin “{sample}”"
+        else:
+            text = f"{count} byte{'s' if count != 1 else ''} that are no reading, beginning “{sample}”"
+        return Trouble(at_ns, "", "garbled", text, count)
