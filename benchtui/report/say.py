@@ -1,0 +1,205 @@
+"""A finding as a sentence that a technician would say."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from benchtui.chart.chart import Chart
+from benchtui.model.findings import Finding
+from benchtui.model.notes import plain
+from benchtui.model.units import Unit
+
+PREFIXES = ((1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"))
+
+
+def sentence(finding: Finding, chart: Chart) -> str:
+    """One sentence; no control characters, whatever the names hold."""
+    say = _SAY.get(finding.kind)
+    text = say(finding, chart) if say is not None else finding.kind.replace("_", " ")
+    return plain(text)
+
+
+def amount(value: float | None, unit: Unit, digits: int = 3) -> str:
+    """A quantity with three digits and an engineering prefix; `?` where there is none."""
+    if value is None:
+        return "?"
+    symbol = unit.symbol
+    if unit is Unit.STATE:
+        return "lit" if value > 0.5 else "out"
+    if unit in (Unit.V, Unit.VAC, Unit.UNKNOWN) and (abs(value) >= 1.0 or value == 0):
+        return f"{_digits(value, digits)} {symbol}".rstrip()
+    for size, prefix in PREFIXES:
+        if abs(value) >= size * 0.9995:
+            return f"{_digits(value / size, digits)} {prefix}{symbol}".rstrip()
+    return f"{value:g} {symbol}".rstrip()
+
+
+def _digits(value: float, digits: int) -> str:
+    size = abs(value)
+    places = 0
+    while places < digits - 1 and size < 10 ** (digits - 1 - places):
+        places += 1
+    return f"{value:.{places}f}"
+
+
+def span(seconds: float | None) -> str:
+    """A stretch of time as one says it: 0.4 s, 12 s, 3:07, 2 h 05 min."""
+    if seconds is None:
+        return "?"
+    if seconds < 9.95:
+        return f"{seconds:.1f} s"
+    if seconds < 60:
+        return f"{seconds:.0f} s"
+    whole = round(seconds)
+    if whole < 3600:
+        return f"{whole // 60}:{whole % 60:02d}"
+    return f"{whole // 3600} h {whole % 3600 // 60:02d} min"
+
+
+def _unit(f: Finding, chart: Chart) -> Unit:
+    point = chart.point(f.point) if f.point else None
+    return point.unit if point is not None else Unit.UNKNOWN
+
+
+def _name(f: Finding) -> str:
+    return f.point or "the set"
+
+
+def _after(f: Finding) -> str:
+    mark = f.evidence.get("after_mark")
+    return "" if mark is None else f", {span(f.start_ns / 1e9 - mark)} after a mark"
+
+
+def _with(f: Finding) -> str:
+    also = f.evidence.get("also") or ()
+    return "" if not also else f"; {', '.join(also)} with it"
+
+
+def _power_on(f: Finding, chart: Chart) -> str:
+    how = {"mains": "the mains meter shows it", "mark": "as marked", "heater": "the heaters show it"}
+    return f"Power on, run {f.evidence.get('run')}: {how.get(f.evidence['source'], 'a point has risen')}"
+
+
+def _power_off(f: Finding, chart: Chart) -> str:
+    on = f.evidence.get("on_for_s")
+    return "Power off" + ("" if on is None else f" after {span(on)}") + "; the capacitors are still charged"
+
+
+def _settled(f: Finding, chart: Chart) -> str:
+    took = f.evidence.get("took_s")
+    return f"{_name(f)} settled at {amount(f.evidence['value'], _unit(f, chart))}" + (
+        "" if took is None else f", {span(took)} after power-on"
+    )
+
+
+def _unsettled(f: Finding, chart: Chart) -> str:
+    value = amount(f.evidence["value"], _unit(f, chart))
+    return f"{_name(f)} should have settled by now and still moves: {value}"
+
+
+def _limit(f: Finding, chart: Chart) -> str:
+    e, unit = f.evidence, _unit(f, chart)
+    text = f"{_name(f)} {amount(e['peak'], unit)}, never above {amount(e['rating'] or e['surge'], unit)}"
+    if not e["confirmed"]:
+        text += "; one reading only, unconfirmed"
+        if e.get("like_slipped_point"):
+            text += " (ten times its level: perhaps a slipped decimal point)"
+    return text
+
+
+def _outside(f: Finding, chart: Chart) -> str:
+    e, unit = f.evidence, _unit(f, chart)
+    if unit is Unit.STATE:
+        return f"{_name(f)} is out and should be lit"
+    by = abs(e["by"]) if e.get("by") is not None else None
+    return (
+        f"{_name(f)} reads {amount(e['value'], unit)}, {amount(by, unit)} too {e['side']}"
+        f" ({amount(e['low'], unit)} to {amount(e['high'], unit)})"
+    )
+
+
+def _dropout(f: Finding, chart: Chart) -> str:
+    e, unit = f.evidence, _unit(f, chart)
+    lasted = "" if f.end_ns is None else f" for {span((f.end_ns - f.start_ns) / 1e9)}"
+    if unit is Unit.STATE:
+        feed = "" if e.get("feed_value") is None else f"; {e['feed']} had {amount(e['feed_value'], Unit.V)}"
+        what = "went out" if not lasted else f"was out{lasted}"
+        return f"{_name(f)} {what}{feed}{_after(f)}"
+    depth = e["depth"]
+    verb = "fell" if depth * e["level"] < 0 else "jumped"
+    back = lasted if lasted else " and has not come back"
+    by = amount(abs(depth), unit)
+    return f"{_name(f)} {verb} by {by} from {amount(e['level'], unit)}{back}{_after(f)}{_with(f)}"
+
+
+def _step(f: Finding, chart: Chart) -> str:
+    e, unit = f.evidence, _unit(f, chart)
+    to = e.get("stands_at", e["level"] + e["depth"])
+    moved = f"moved from {amount(e['level'], unit)} to {amount(to, unit)}"
+    return f"{_name(f)} {moved} and stays{_after(f)}{_with(f)}"
+
+
+def _chatter(f: Finding, chart: Chart) -> str:
+    e, unit = f.evidence, _unit(f, chart)
+    by = amount(abs(e["depth"]), unit)
+    return f"{_name(f)} is restless: {e['count']} times away, by up to {by}{_after(f)}"
+
+
+def _mains(f: Finding, chart: Chart) -> str:
+    e = f.evidence
+    how = "moved and stays" if e.get("stays") else "moved and came back"
+    return f"The mains {how}: {100 * e['relative']:+.1f} % on {e['shown_by']}{_with(f)}"
+
+
+def _glow(f: Finding, chart: Chart) -> str:
+    e = f.evidence
+    had = f"{e['feed']} had {amount(e['feed_value'], Unit.V)}"
+    if f.kind == "starved":
+        return f"{_name(f)} was starved: {had}, it holds from {amount(e['holds'][0], Unit.V)}{_after(f)}"
+    needs = f"must strike by {amount(e['strikes'][1], Unit.V)}"
+    return f"{_name(f)} was fed but out: {had}, {needs}: {e['suspects']}{_after(f)}"
+
+
+def _gap(f: Finding, chart: Chart) -> str:
+    how = "no readings" if f.end_ns is None else f"no readings for {span((f.end_ns - f.start_ns) / 1e9)}"
+    return f"{_name(f)}: {how}: meter {f.evidence['meter']} asleep, or its cable"
+
+
+def _meter(words: str) -> Callable[[Finding, Chart], str]:
+    def say(f: Finding, chart: Chart) -> str:
+        return f"{_name(f)}: meter {f.evidence['meter']} {words}"
+
+    return say
+
+
+def _wire(words: str) -> Callable[[Finding, Chart], str]:
+    def say(f: Finding, chart: Chart) -> str:
+        e: Any = f.evidence
+        return f"Meter {e['meter']}: {words}" + (f" ({e['text']})" if e.get("text") else "")
+
+    return say
+
+
+_SAY: dict[str, Callable[[Finding, Chart], str]] = {
+    "power_on": _power_on,
+    "power_off": _power_off,
+    "settled": _settled,
+    "unsettled": _unsettled,
+    "limit": _limit,
+    "outside": _outside,
+    "dropout": _dropout,
+    "step": _step,
+    "chatter": _chatter,
+    "mains": _mains,
+    "starved": _glow,
+    "fed_but_out": _glow,
+    "gap": _gap,
+    "overload": _meter("shows overload or an open probe"),
+    "frozen": _meter("repeats one reading while it cannot be that quiet: hold, or stuck"),
+    "function": _meter("is set to another function than this point wants"),
+    "reversed": _meter("shows the sign turned: leads reversed?"),
+    "garbled": _wire("bytes came that are no readings"),
+    "lost": _wire("the port is gone"),
+    "driver": _wire("its driver failed"),
+}

@@ -1,0 +1,458 @@
+"""The eye that follows one point's course: cold, moving, steady, and away from it.
+
+While it is steady, readings are held against a line learnt from whole grains; a stretch that stays near it is
+passed over at once. Only where a reading leaves it does the eye look at single readings.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchtui.model.readings import Bools, Floats, Ints
+from benchtui.watch.signals import (
+    Away,
+    Back,
+    Deeper,
+    Grain,
+    Lost,
+    Rose,
+    Signal,
+    Stayed,
+    Steadied,
+    WentCold,
+)
+
+from .excursion import Excursion, Home
+from .grains import FEWEST, GrainStats, grain_size, measure, threshold
+from .history import History
+
+WINDOWS = ((1, 3.0), (2, 2.0), (4, 1.25), (6, 1.0))
+"""Means of so many newest readings are looked at; each must be off by at least so many counts."""
+LEAST_MOVE = 0.0025
+"""Part of the level below which a move is no news. Common practice, no source."""
+REMEMBERED = 12
+"""Clean grains whose noise and surprises are remembered."""
+STEADY_PART = 0.012
+"""A grain this far off its forecast (part of the level) is not steady."""
+WAIT_S = 60.0
+"""How long a moved point may take to come back before the move counts as one that stays."""
+
+
+@dataclass(slots=True)
+class Line:
+    """What is expected: a level and a slope, and how far readings scatter about it."""
+
+    level: float
+    slope: float
+    at_s: float
+    until_s: float
+    """The slope is not carried on beyond this."""
+    noise: float
+    wander: float
+    """Standard deviation of a whole grain about its forecast."""
+
+    def at(self, t_s: NDArray[np.floating[Any]]) -> Floats:
+        return np.asarray(self.level + self.slope * (np.minimum(t_s, self.until_s) - self.at_s))
+
+    def at_one(self, t_s: float) -> float:
+        return self.level + self.slope * (min(t_s, self.until_s) - self.at_s)
+
+
+class Course:
+    """The course of one segment. Feed it only usable readings of one unit, in order."""
+
+    def __init__(self, history: History, cold: float, false_alarms_per_h: float) -> None:
+        self.history = history
+        self.cold = cold
+        """At or below this magnitude the point counts as cold."""
+        self._false_alarms = false_alarms_per_h
+        self.phase = "new"
+        """new, cold, moving or steady."""
+        self.line: Line | None = None
+        self.lines: deque[tuple[int, Line]] = deque(maxlen=512)
+        """Learnt lines with the instant from which each held."""
+        self.grains: deque[GrainStats] = deque(maxlen=REMEMBERED)
+        self.period_s = 0.0
+        """Median time between readings in the first grain; 0 while unknown."""
+        self._size = FEWEST
+        self._start = 0
+        """Number of the first reading of the grain that is being filled."""
+        self._seen = 0
+        self._clean = True
+        self._k = 6.0
+        self._surprises: deque[float] = deque(maxlen=REMEMBERED)
+        self._noises: deque[float] = deque(maxlen=REMEMBERED)
+        self._calm = 0
+        self._number = 0
+        self.excursion: Excursion | None = None
+        self.home: Home | None = None
+        self._cold_run = 0
+        self._cold_since = 0
+        self._warm_ns = 0
+        self._recent: deque[float] = deque(maxlen=6)
+        self._out: list[Signal] = []
+
+    def take(self, n: int) -> list[Signal]:
+        """Looks at the newest n readings of the history; gives what they say, in order of time."""
+        self._out = []
+        t, x, r = self.history.last(n)
+        i = 0
+        while i < n:
+            stop = min(n, i + self._size - (self._seen - self._start))
+            i = self._look(t, x, r, i, stop)
+            if self._seen - self._start == self._size:
+                self._end_grain()
+        return self._out
+
+    # -- single readings and quiet stretches
+
+    def _look(self, t: Ints, x: Floats, r: Floats, i: int, stop: int) -> int:
+        """Looks at readings i .. stop-1, or fewer; gives the index of the next to look at."""
+        if self.phase == "steady" and self.excursion is None:
+            assert self.line is not None
+            fired = self._first_off(t, x, r, i, stop)
+            if fired < 0:
+                self._pass_over(x, i, stop)
+                return stop
+            self._pass_over(x, i, fired + 1)
+            self._leave_steady(t, x, r, fired)
+            return fired + 1
+        if self.phase == "cold" and self.home is None:
+            warm = np.abs(x[i:stop]) > self.cold
+            if not warm.any():
+                self._pass_over(x, i, stop)
+                return stop
+            skip = i + int(np.argmax(warm))
+            self._pass_over(x, i, skip)
+            i = skip
+        self._one(int(t[i]), float(x[i]), float(r[i]))
+        self._seen += 1
+        return i + 1
+
+    def _pass_over(self, x: Floats, i: int, stop: int) -> None:
+        self._seen += stop - i
+        self._recent.extend(x[max(i, stop - 6) : stop].tolist())
+
+    def _first_off(self, t: Ints, x: Floats, r: Floats, i: int, stop: int) -> int:
+        """Index of the first reading at which one of the windows is off; -1 if none is."""
+        line = self.line
+        assert line is not None
+        back = min(5, self._seen - self._start)
+        if back:
+            tt, xx, rr = self.history.numbered(self._seen - back, self._seen + stop - i)
+        else:
+            tt, xx, rr = t[i:stop], x[i:stop], r[i:stop]
+        off = xx - line.at(tt * 1e-9)
+        least = LEAST_MOVE * abs(line.level)
+        steps = np.maximum(rr, 0.0)
+        fired: Bools = np.zeros(len(off), dtype=bool)
+        total = off
+        sums = {1: off}
+        for width in (2, 4):
+            total = total.copy()
+            total[width // 2 :] = sums[width // 2][width // 2 :] + sums[width // 2][: -(width // 2) or None]
+            total[: width - 1] = 0.0
+            sums[width] = total
+        if len(off) > 6:
+            six = np.zeros_like(off)
+            six[5:] = sums[4][5:] + sums[2][1:-4]
+            sums[6] = six
+        for width, counts in WINDOWS:
+            if width not in sums:
+                continue
+            bound = self._k * (line.wander**2 + line.noise**2 / width) ** 0.5
+            fired |= np.abs(sums[width]) / width > np.maximum(np.maximum(bound, counts * steps), least)
+        fired[:back] = False
+        where = int(np.argmax(fired))
+        return i + where - back if fired[where] else -1
+
+    def _leave_steady(self, t: Ints, x: Floats, r: Floats, j: int) -> None:
+        """A window was off at reading j: an excursion begins at the first reading that belongs to it."""
+        line = self.line
+        assert line is not None
+        k = self._seen - 1
+        at_ns, value = int(t[j]), float(x[j])
+        first = max(k - 5, self._start)
+        tt, xx, _ = self.history.numbered(first, k + 1)
+        off = xx - line.at(tt * 1e-9)
+        newest = float(off[-1])
+        sign = 1.0 if float(np.sum(off[-2:])) > 0 else -1.0
+        bound = max(0.35 * abs(newest), 1.5 * line.noise)
+        m = len(off) - 1
+        while m > 0 and sign * float(off[m - 1]) > bound:
+            m -= 1
+        since = int(tt[m])
+        peak = float(off[m:][np.argmax(np.abs(off[m:]))])
+        before = float(off[m - 1]) if m else 0.0
+        jumps = [abs(float(o) - before) for o in off[m : m + 2]]
+        abrupt = max(jumps) > 0.6 * abs(peak)
+        self._begin(at_ns, since, line.at_one(since * 1e-9), peak, abrupt, True, float(r[j]), value)
+
+    def _begin(
+        self, at_ns: int, since: int, level: float, peak: float, abrupt: bool, steady: bool, step: float,
+        value: float,
+    ) -> None:  # fmt: skip
+        noise = self.line.noise if self.line is not None and steady else max(step, 0.01 * abs(level))
+        wander = self.line.wander if self.line is not None and steady else 0.0
+        self._number += 1
+        self._clean = False
+        going_home = self.home is not None and (self.home.level - level) * peak > 0
+        self.excursion = Excursion(
+            self._number, since, level, peak, noise, wander, step, steady, abrupt, self.period_s, going_home
+        )
+        self._cold_run = 0
+        if going_home and self._at_home(at_ns, value):
+            return
+        if not going_home:
+            self._tell_away(at_ns)
+
+    def _tell_away(self, at_ns: int) -> None:
+        e = self.excursion
+        assert e is not None
+        e.told = True
+        self._out.append(Away(at_ns, e.number, e.since_ns, e.level, e.peak, e.abrupt, e.steady, e.noise))
+
+    def _one(self, t: int, x: float, r: float) -> None:
+        """One reading, where the eye is not steady or an excursion is open."""
+        self._recent.append(x)
+        if self._watch_cold(t, x):
+            return
+        if self.home is not None and self._at_home(t, x):
+            return
+        if self.excursion is not None:
+            self._in_excursion(t, x, r)
+        elif self.phase == "moving":
+            self._watch_jump(t, x, r)
+
+    def _watch_cold(self, t: int, x: float) -> bool:
+        """Goes to and fro between cold and not; True where nothing else is to be asked of this reading."""
+        if abs(x) > self.cold:
+            if self.phase == "cold":
+                self.phase = "moving"
+                self._calm = 0
+                self._clean = False
+                self._out.append(Rose(t, t, x))
+            elif self.phase == "new":
+                self.phase = "moving"
+            self._cold_run = 0
+            self._warm_ns = t
+            return False
+        if self.phase == "cold":
+            return self.home is None
+        if self._cold_run == 0:
+            self._cold_since = t
+        self._cold_run += 1
+        if self._cold_run >= 3 or self.phase == "new":
+            self._go_cold(t)
+            return True
+        return False
+
+    def _go_cold(self, t: int) -> None:
+        if self.phase != "new":
+            left = self.excursion.since_ns if self.excursion is not None else self._warm_ns
+            self._out.append(WentCold(t, self._cold_since, left))
+        if self.excursion is not None:
+            self._leave_excursion(t)
+        self.phase = "cold"
+        self.line = None
+        self._clean = False
+        self._surprises.clear()
+
+    def _leave_excursion(self, t: int) -> None:
+        """The excursion becomes a course of its own; the former level stays known as home for a while."""
+        e = self.excursion
+        assert e is not None
+        if not e.told:
+            self._tell_away(t)
+        self._out.append(Lost(t, e.number, e.peak))
+        if self.home is None:
+            self.home = e.as_home(t, WAIT_S)
+        self.excursion = None
+
+    def _at_home(self, t: int, x: float) -> bool:
+        """Whether this reading (with the one before) stands at the former level again."""
+        home = self.home
+        assert home is not None
+        if t > home.until_ns:
+            if (self.phase == "steady" and self.excursion is None) or self.phase == "cold":
+                level = self.line.level if self.line is not None else 0.0
+                self._out.append(Stayed(t, home.number, level))
+            self.home = None
+            return False
+        if not home.holds(t, x):
+            return False
+        if home.run < 2:
+            return True
+        self._out.append(Back(t, home.number, home.first_ns, home.peak))
+        self._return_to(home.level, home.noise, home.wander, t)
+        self.home = None
+        return True
+
+    def _return_to(self, level: float, noise: float, wander: float, t: int) -> None:
+        self.excursion = None
+        self.phase = "steady"
+        at = t * 1e-9
+        self.line = Line(level, 0.0, at, at, noise, wander)
+        self.lines.append((t, self.line))
+        self._clean = False
+
+    def _watch_jump(self, t: int, x: float, r: float) -> None:
+        """While warming up: a sudden fall that no warm-up makes."""
+        recent = list(self._recent)[:-1]
+        if len(recent) < 4:
+            return
+        steps = sorted(b - a for a, b in pairwise(recent))
+        usual = steps[len(steps) // 2]
+        size = sorted(abs(s) for s in steps)[len(steps) // 2]
+        expected = recent[-1] + usual
+        sign = 1.0 if recent[-1] > 0 else -1.0
+        fall = -sign * (x - expected)
+        if abs(recent[-1]) > 4 * self.cold and fall > max(6 * size, 0.08 * abs(recent[-1]), 5 * r):
+            self._begin(t, t, recent[-1], x - recent[-1], True, False, r, x)
+
+    def _in_excursion(self, t: int, x: float, r: float) -> None:
+        e = self.excursion
+        assert e is not None
+        what = e.take(t, x)
+        if what == "back":
+            if e.told:
+                self._out.append(Back(t, e.number, e.first_back_ns, e.peak))
+            self.excursion = None
+            if not e.steady:
+                self._recent.clear()
+            return
+        if what == "steady" and (e.steady or not e.going_home):
+            self._steadied(t)
+            return
+        if what == "lost":
+            self._leave_excursion(t)
+            self.phase = "moving"
+            self._calm = 0
+            return
+        if not e.told and e.readings >= 4:
+            self._tell_away(t)
+        elif e.told and e.deeper():
+            self._out.append(Deeper(t, e.number, e.peak))
+
+    def _steadied(self, t: int) -> None:
+        e = self.excursion
+        assert e is not None
+        if not e.told:
+            self._tell_away(t)
+        level = e.steady_level()
+        self._out.append(Steadied(t, e.number, e.steady_since_ns(), level))
+        if self.home is None:
+            self.home = e.as_home(t, WAIT_S)
+        self._return_to(level, e.noise, e.wander, t)
+
+    # -- grains
+
+    def _end_grain(self) -> None:
+        t, x, r = self.history.numbered(self._start, self._seen)
+        clean = self._clean and self.excursion is None
+        g = measure(t, x, r, clean)
+        if self.period_s == 0.0:
+            gaps = np.sort(np.diff(t))
+            self.period_s = max(float(gaps[len(gaps) // 2]) * 1e-9, 1e-3)
+            self._size = grain_size(self.period_s)
+            self._k = threshold(self._false_alarms, self.period_s)
+        self._start = self._seen
+        self._clean = self.excursion is None
+        if self.phase == "steady" and self.home is not None and g.end_ns > self.home.until_ns:
+            self._out.append(Stayed(g.end_ns, self.home.number, g.level))
+            self.home = None
+        if self.phase == "steady" and clean:
+            self._learn(g)
+        elif self.phase == "moving" and self.excursion is None:
+            self._judge_calm(g)
+        self.grains.append(g)
+        slope = self._slope(g)
+        self._out.append(
+            Grain(g.end_ns, g.first_ns, g.level, g.noise, slope, self.phase == "steady", not clean)
+        )
+
+    def _slope(self, g: GrainStats) -> float:
+        if len(self.grains) < 3:
+            return 0.0
+        earlier = self.grains[-3]
+        return (g.level - earlier.level) / max(g.centre_s - earlier.centre_s, 1e-9)
+
+    def _learn(self, g: GrainStats) -> None:
+        line = self.line
+        assert line is not None
+        surprise = g.level - line.at_one(g.centre_s)
+        self._surprises.append(surprise)
+        self._noises.append(g.noise)
+        self._set_line(g, surprise)
+
+    def _set_line(self, g: GrainStats, surprise: float) -> None:
+        noise = sorted(self._noises)[len(self._noises) // 2]
+        wander = (sum(s * s for s in self._surprises) / max(len(self._surprises), 1)) ** 0.5
+        gain = 0.5 if wander < 0.6 * noise and self.line is not None else 1.0
+        old = self.line.at_one(g.centre_s) if self.line is not None else g.level
+        level = old + gain * (g.level - old)
+        slope = 0.0
+        if len(self.grains) >= 2 and self.grains[-2].clean and g.clean:
+            before = self.grains[-2]
+            span = g.centre_s - before.centre_s
+            slope = (g.level - before.level) / max(span, 1e-9)
+            if abs(slope) * span < 5.0 * noise / self._size**0.5:
+                slope = 0.0
+        reach = g.centre_s + 2.0 * (g.end_ns - g.first_ns) * 1e-9
+        self.line = Line(level, slope, g.centre_s, reach, max(noise, g.resolution * 0.29), wander)
+        self.lines.append((g.end_ns, self.line))
+
+    def _judge_calm(self, g: GrainStats) -> None:
+        """Whether a moving point has become steady: three forecasts in a row held."""
+        if len(self.grains) < 2:
+            return
+        a, b = self.grains[-2], self.grains[-1]
+        span = max(b.centre_s - a.centre_s, 1e-9)
+        forecast = b.level + (b.level - a.level) / span * (g.centre_s - b.centre_s)
+        surprise = g.level - forecast
+        scale = max(abs(g.level), 5 * self.cold)
+        tol = max(STEADY_PART * scale, 4.0 * g.noise / self._size**0.5, g.resolution)
+        calm = abs(surprise) < tol and abs(g.level - b.level) < max(0.02 * scale, tol) and self._clean
+        if not calm or g.noise > 0.05 * scale:
+            self._calm = 0
+            return
+        self._calm += 1
+        self._surprises.append(surprise)
+        self._noises.append(g.noise)
+        if self._calm >= 2:
+            self.phase = "steady"
+            self.line = None
+            self._set_line(g, surprise)
+
+    def after_gap(self, at_ns: int) -> list[Signal]:
+        """So long without readings that nothing can be said of what was between: start anew."""
+        self._out = []
+        if self.excursion is not None:
+            e = self.excursion
+            if e.told:
+                self._out.append(Lost(at_ns, e.number, e.peak))
+            self.excursion = None
+        if self.phase == "steady":
+            self.phase = "moving"
+        self._calm = 0
+        self._clean = False
+        self._recent.clear()
+        self._cold_run = 0
+        return self._out
+
+    # -- looking back
+
+    def line_before(self, t_ns: int, now_ns: int) -> Line | None:
+        """The line that held at an instant, as far as it was known at `now_ns`; None if it was not steady."""
+        found: Line | None = None
+        for since, line in reversed(self.lines):
+            if since <= min(t_ns, now_ns):
+                found = line
+                break
+        return found

@@ -1,0 +1,120 @@
+"""One excursion of a point from its course, reading by reading, until it is clear what became of it."""
+
+from __future__ import annotations
+
+from collections import deque
+
+
+class Home:
+    """The level that a point left, to which it may still come back."""
+
+    def __init__(
+        self, number: int, level: float, peak: float, band: float, noise: float, wander: float, until_ns: int
+    ) -> None:
+        self.number = number
+        self.level = level
+        self.peak = peak
+        self.band = band
+        self.noise = noise
+        self.wander = wander
+        self.until_ns = until_ns
+        self.run = 0
+        self.first_ns = 0
+
+    def holds(self, t: int, x: float) -> bool:
+        """Counts readings at home, two in a row make a return."""
+        if abs(x - self.level) > self.band:
+            self.run = 0
+            return False
+        if self.run == 0:
+            self.first_ns = t
+        self.run += 1
+        return True
+
+
+class Excursion:
+    """An open excursion. All deviations are from the level that was left."""
+
+    def __init__(
+        self, number: int, since_ns: int, level: float, peak: float, noise: float, wander: float, step: float,
+        steady: bool, abrupt: bool, period_s: float, going_home: bool,
+    ) -> None:  # fmt: skip
+        self.number = number
+        self.since_ns = since_ns
+        self.level = level
+        self.peak = peak
+        self.noise = noise
+        self.wander = wander
+        self.steady = steady
+        self.abrupt = abrupt
+        self.going_home = going_home
+        self.told = False
+        self.readings = 1
+        self.first_back_ns = 0
+        self._told_peak = peak
+        self._step = step
+        self._back_run = 0
+        period = max(period_s, 0.02)
+        self._window = int(min(max(round(1.5 / period), 6), 24))
+        self._recent: deque[tuple[int, float]] = deque(maxlen=self._window)
+        self._patience_ns = int(max(25.0, 14 * period) * 1e9)
+
+    @property
+    def band(self) -> float:
+        """How near the level counts as back."""
+        scatter: float = (self.noise**2 + self.wander**2) ** 0.5
+        wide = max(0.25 * abs(self.peak), 3.5 * scatter, 2.0 * self._step)
+        return min(wide, 0.5 * abs(self.peak))
+
+    def take(self, t: int, x: float) -> str:
+        """`back`, `steady` (at another level), `lost` (neither for too long) or the empty string."""
+        self.readings += 1
+        off = x - self.level
+        if abs(off) > abs(self.peak) and off * self.peak > 0:
+            self.peak = off
+        if self._is_back(t, x, off):
+            return "back"
+        if self._back_run:
+            self._recent.clear()
+            return ""
+        self._recent.append((t, x))
+        if len(self._recent) == self._window and self._spread() <= self._calm_spread():
+            return "steady"
+        return "lost" if t - self.since_ns > self._patience_ns else ""
+
+    def _is_back(self, t: int, x: float, off: float) -> bool:
+        rising_past = not self.steady and self.level * off >= 0
+        if abs(off) <= self.band or rising_past:
+            if self._back_run == 0:
+                self.first_back_ns = t
+            self._back_run += 1
+            return self._back_run >= 2
+        self._back_run = 0
+        return False
+
+    def deeper(self) -> bool:
+        """Whether the peak has grown enough to be told again."""
+        if abs(self.peak) > 1.25 * abs(self._told_peak):
+            self._told_peak = self.peak
+            return True
+        return False
+
+    def _spread(self) -> float:
+        values = [x for _, x in self._recent]
+        return max(values) - min(values)
+
+    def _calm_spread(self) -> float:
+        return max(5.0 * self.noise, 2.0 * self._step, 0.004 * abs(self.level))
+
+    def steady_level(self) -> float:
+        values = sorted(x for _, x in self._recent)
+        return values[len(values) // 2]
+
+    def steady_since_ns(self) -> int:
+        return self._recent[0][0]
+
+    def as_home(self, t: int, wait_s: float) -> Home:
+        return Home(
+            self.number, self.level, self.peak, max(self.band, 0.01 * abs(self.level)), self.noise,
+            self.wander, max(self.since_ns, t) + int(wait_s * 1e9),
+        )  # fmt: skip

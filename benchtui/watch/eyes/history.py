@@ -1,0 +1,87 @@
+"""The readings of one segment, kept long enough to look back."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from benchtui.model.readings import Floats, Ints
+
+KEPT = 16384
+"""Readings that can always be looked back on. Never look further: what is older may or may not be there."""
+
+
+class History:
+    """Times, values and resolutions of one segment's usable readings, newest last."""
+
+    def __init__(self) -> None:
+        self._t: Ints = np.empty(1024, dtype=np.int64)
+        self._x: Floats = np.empty(1024)
+        self._r: Floats = np.empty(1024)
+        self._from = 0
+        self._to = 0
+        self.count = 0
+        """How many were ever added."""
+
+    def add(self, t_ns: Ints, value: Floats, resolution: Floats) -> None:
+        n = len(t_ns)
+        if self._to + n > len(self._t):
+            self._make_room(n)
+        self._t[self._to : self._to + n] = t_ns
+        self._x[self._to : self._to + n] = value
+        self._r[self._to : self._to + n] = resolution
+        self._to += n
+        self.count += n
+
+    def _make_room(self, n: int) -> None:
+        kept = min(self._to - self._from, KEPT)
+        size = max(2 * (kept + n), 1024)
+        for name in ("_t", "_x", "_r"):
+            old = getattr(self, name)
+            new = np.empty(size, dtype=old.dtype)
+            new[:kept] = old[self._to - kept : self._to]
+            setattr(self, name, new)
+        self._from, self._to = 0, kept
+
+    def _rows(self) -> slice:
+        return slice(max(self._from, self._to - KEPT), self._to)
+
+    @property
+    def t(self) -> Ints:
+        """Times, oldest first, at most KEPT of them."""
+        return self._t[self._rows()]
+
+    @property
+    def x(self) -> Floats:
+        return self._x[self._rows()]
+
+    @property
+    def resolution(self) -> Floats:
+        return self._r[self._rows()]
+
+    def last(self, n: int) -> tuple[Ints, Floats, Floats]:
+        """The newest n (fewer if there are fewer)."""
+        rows = slice(max(self._from, self._to - n), self._to)
+        return self._t[rows], self._x[rows], self._r[rows]
+
+    def numbered(self, first: int, end: int) -> tuple[Ints, Floats, Floats]:
+        """Readings number first .. end-1, counted from the segment's first."""
+        shift = self._to - self.count
+        rows = slice(max(first + shift, self._from), end + shift)
+        return self._t[rows], self._x[rows], self._r[rows]
+
+    def between(self, after_ns: int, until_ns: int) -> tuple[Ints, Floats]:
+        """Readings with after_ns < t <= until_ns."""
+        t = self.t
+        a, b = np.searchsorted(t, (after_ns, until_ns), side="right")
+        return t[a:b], self.x[a:b]
+
+    def step_at(self, t_ns: int) -> float:
+        """The resolution of the newest reading at or before an instant; 0 without one."""
+        i = int(np.searchsorted(self.t, t_ns, side="right")) - 1
+        return float(self.resolution[i]) if i >= 0 else 0.0
+
+    def at(self, t_ns: int) -> tuple[int, float] | None:
+        """The newest reading at or before an instant."""
+        t = self.t
+        i = int(np.searchsorted(t, t_ns, side="right")) - 1
+        return None if i < 0 else (int(t[i]), float(self.x[i]))

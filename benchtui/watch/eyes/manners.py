@@ -1,0 +1,162 @@
+"""The eye on the meter's own manners: silence, overload, frozen readings, another function, turned leads."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from benchtui.model.readings import Bools, Floats, Ints
+from benchtui.watch.signals import MeterSays, Signal
+
+GAP_PERIODS, GAP_LEAST_S, GAP_UNKNOWN_S = 6.0, 2.0, 12.0
+"""No reading for so many periods, and at least so long, is a gap; the last while the period is unknown."""
+FROZEN_LEAST = 30
+"""Equal readings in a row: where the noise spans a count at least, two readings are equal with a probability
+under 0.5, so that thirty are under one in 10^9."""
+FROZEN_LEAST_S = 5.0
+NOISY_COUNTS = 0.9
+
+
+class Silence:
+    """Gaps between readings of one segment; any reading counts, flagged or not."""
+
+    def __init__(self) -> None:
+        self.last_ns: int | None = None
+        self.open = False
+        self.period_s = 0.0
+        self.known_ns = 0
+        """When the period became known; 0 before."""
+        self._first: list[int] = []
+
+    @property
+    def patience_ns(self) -> int:
+        if self.period_s == 0.0:
+            return int(GAP_UNKNOWN_S * 1e9)
+        return int(max(GAP_PERIODS * self.period_s, GAP_LEAST_S) * 1e9)
+
+    def take(self, t: Ints) -> list[Signal]:
+        """Readings came at these times."""
+        out: list[Signal] = []
+        i = 0
+        while self.period_s == 0.0 and i < len(t):
+            self._step(int(t[i]), out)
+            self._first.append(int(t[i]))
+            if len(self._first) == 9:
+                gaps = np.sort(np.diff(np.asarray(self._first)))
+                self.period_s = max(float(gaps[4]) * 1e-9, 1e-3)
+                self.known_ns = int(t[i])
+            i += 1
+        if i == len(t):
+            return out
+        self._step(int(t[i]), out)
+        late = np.flatnonzero(np.diff(t[i:]) > self.patience_ns)
+        for j in late.tolist():
+            self.last_ns = int(t[i + j])
+            self._step(int(t[i + j + 1]), out)
+        self.last_ns = int(t[-1])
+        return out
+
+    def _step(self, t: int, out: list[Signal]) -> None:
+        if self.last_ns is not None:
+            if not self.open and t - self.last_ns > self.patience_ns:
+                out.append(self._opened())
+            if self.open:
+                self.open = False
+                out.append(MeterSays(t, "gap", self.last_ns, t))
+        self.last_ns = t
+
+    def nothing_until(self, upto_ns: int) -> list[Signal]:
+        """No reading has come up to this instant."""
+        if self.last_ns is None or self.open or upto_ns - self.last_ns <= self.patience_ns:
+            return []
+        return [self._opened()]
+
+    def _opened(self) -> MeterSays:
+        assert self.last_ns is not None
+        self.open = True
+        return MeterSays(self.last_ns + self.patience_ns + 1, "gap", self.last_ns, None)
+
+
+class Repeated:
+    """The same condition on readings in a row: opens at the nth, ends at the first without it."""
+
+    def __init__(self, kind: str, at_least: int) -> None:
+        self.kind = kind
+        self.open = False
+        self._least = at_least
+        self._run = 0
+        self._since = 0
+
+    def take(self, t: Ints, bad: Bools) -> list[Signal]:
+        """`bad` says for each reading whether the condition holds."""
+        if not self._run and not bad.any():
+            return []
+        out: list[Signal] = []
+        for at, is_bad in zip(t.tolist(), bad.tolist(), strict=True):
+            if is_bad:
+                if self._run == 0:
+                    self._since = at
+                self._run += 1
+                if self._run == self._least:
+                    self.open = True
+                    out.append(MeterSays(at, self.kind, self._since, None))
+            elif self._run:
+                if self.open:
+                    out.append(MeterSays(at, self.kind, self._since, at))
+                self._run = 0
+                self.open = False
+        return out
+
+
+class Frozen:
+    """Equal readings in a row from a point whose noise, seen before, forbids it."""
+
+    def __init__(self, noise_at: Callable[[int], float]) -> None:
+        """`noise_at(t_ns)`: the noise as it was known then, in the unit of the readings; 0 if unknown."""
+        self.open = False
+        self._noise_at = noise_at
+        self._value = float("nan")
+        self._since = 0
+        self._run = 0
+        self._forbidden = False
+        self._counts = 0.0
+
+    def take(self, t: Ints, x: Floats, step: Floats) -> list[Signal]:
+        out: list[Signal] = []
+        begins = np.flatnonzero(x != np.concatenate(([self._value], x[:-1])))
+        ends = np.append(begins[1:], len(x))
+        first_end = int(begins[0]) if len(begins) else len(x)
+        if first_end:
+            self._extend(t, 0, first_end, out)
+        long = (ends - begins) >= FROZEN_LEAST
+        if len(long):
+            long[-1] = True
+        for a, b in zip(begins[long].tolist(), ends[long].tolist(), strict=True):
+            self._begin(t, x, step, a, out)
+            self._extend(t, a + 1, b, out)
+            if b < len(x):
+                self._end(int(t[b]), out)
+        return out
+
+    def _begin(self, t: Ints, x: Floats, step: Floats, a: int, out: list[Signal]) -> None:
+        self._end(int(t[a]), out)
+        self._value, self._since, self._run = float(x[a]), int(t[a]), 1
+        self._counts = self._noise_at(self._since) / float(step[a]) if step[a] > 0 else 0.0
+        self._forbidden = self._counts >= NOISY_COUNTS
+
+    def _end(self, at: int, out: list[Signal]) -> None:
+        if self.open:
+            out.append(MeterSays(at, "frozen", self._since, at))
+            self.open = False
+
+    def _extend(self, t: Ints, begin: int, end: int, out: list[Signal]) -> None:
+        if self.open or not self._forbidden:
+            return
+        for i in range(begin, end):
+            self._run += 1
+            if self._run >= FROZEN_LEAST and int(t[i]) - self._since >= FROZEN_LEAST_S * 1e9:
+                self.open = True
+                said = (("value", self._value), ("readings", self._run), ("noise_counts", self._counts))
+                out.append(MeterSays(int(t[i]), "frozen", self._since, None, said))
+                return

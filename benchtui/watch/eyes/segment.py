@@ -1,0 +1,130 @@
+"""One segment: one channel's readings while its lead is on one point, and the eyes that look at it."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+
+from benchtui.chart.chart import Point
+from benchtui.model.readings import NO_VALUE, Channel, Flag, Readings
+from benchtui.model.units import Unit
+from benchtui.watch.signals import Signal
+
+from .course import Course
+from .history import History
+from .lamp import Lamp
+from .manners import Frozen, Repeated, Silence
+from .rating import Rating
+
+CHUNK = 4096
+STALE_S = 20.0
+"""After so long without a usable reading nothing is known of the course between."""
+COLD_PART = 0.03
+"""Part of the nominal value at or below which a point counts as cold. Common practice, no source."""
+
+
+class Segment:
+    """The eyes on one channel while its lead stays on one point."""
+
+    def __init__(self, channel: Channel, point: Point, since_ns: int, false_alarms_per_h: float) -> None:
+        self.channel = channel
+        self.point = point
+        self.since_ns = since_ns
+        self.unit = point.unit
+        self.history = History()
+        self.raw = History()
+        """Every unflagged reading of the right unit: what the hazard is judged by."""
+        self.silence = Silence()
+        self.lamp = Lamp()
+        self.course = Course(self.history, self.cold_level(), false_alarms_per_h)
+        limit = point.limit if point.limit is not None else point.surge
+        surge = max(point.surge or 0.0, limit or 0.0)
+        self.rating = Rating(limit, surge) if limit is not None else None
+        self.wrong_unit = Repeated("function", 2)
+        self.overload = Repeated("overload", 2)
+        self.hold = Repeated("frozen", 8)
+        self.reversed = Repeated("reversed", 3)
+        self.frozen = Frozen(self._noise_at)
+        self._step = 0.0
+        self._fresh_range = False
+
+    def cold_level(self) -> float:
+        """The magnitude at or below which the point counts as cold."""
+        p = self.point
+        size = max(abs(v) for v in (p.nominal, p.low, p.high, 0.0) if v is not None)
+        if p.name.lower() == "mains" and p.unit is Unit.VAC:
+            return 0.3 * size if size else 50.0
+        return COLD_PART * size if size else 1.0
+
+    def take(self, rows: Readings, upto_ns: int) -> list[Signal]:
+        """All readings of this channel up to an instant; gives what the eyes say, in order of time."""
+        out: list[Signal] = []
+        for a in range(0, len(rows), CHUNK):
+            self._take(rows.take(slice(a, a + CHUNK)), out)
+        if not self.channel.eye:
+            out.extend(self.silence.nothing_until(upto_ns))
+        return out
+
+    def _take(self, rows: Readings, out: list[Signal]) -> None:
+        t = rows.t_ns
+        if self.unit is Unit.UNKNOWN:
+            self.unit = Unit(int(rows.unit[0]))
+        if not self.channel.eye:
+            out.extend(self.silence.take(t))
+        wrong = (rows.unit != self.unit) & (rows.unit != Unit.UNKNOWN)
+        over = (rows.flags & int(Flag.OVERLOAD)) != 0
+        held = (rows.flags & int(Flag.HOLD)) != 0
+        out.extend(self.wrong_unit.take(t, wrong))
+        out.extend(self.overload.take(t, over & ~wrong))
+        out.extend(self.hold.take(t, held & ~wrong))
+        bad = wrong | held | ((rows.flags & int(NO_VALUE)) != 0) | ~np.isfinite(rows.value)
+        usable = rows if not bad.any() else rows.take(~bad)
+        if not len(usable):
+            return
+        if self.unit is Unit.STATE:
+            self.history.add(usable.t_ns, usable.value, usable.resolution)
+            out.extend(self.lamp.take(usable.t_ns, usable.value))
+            return
+        self._values(usable, out)
+
+    def _values(self, rows: Readings, out: list[Signal]) -> None:
+        self.raw.add(rows.t_ns, rows.value, rows.resolution)
+        if self.rating is not None:
+            out.extend(self.rating.take(rows.t_ns, rows.value))
+        nominal = self.point.nominal
+        if nominal and self.unit in (Unit.V, Unit.A):
+            turned = rows.value * (1.0 if nominal > 0 else -1.0) < -0.2 * abs(nominal)
+            out.extend(self.reversed.take(rows.t_ns, turned))
+        rows = self._settled_ranges(rows)
+        if not len(rows):
+            return
+        last = self.history.last(1)[0]
+        before = np.concatenate((last if len(last) else rows.t_ns[:1], rows.t_ns[:-1]))
+        stale = np.flatnonzero(rows.t_ns - before > int(STALE_S * 1e9))
+        for a, b in pairwise([0, *stale.tolist(), len(rows)]):
+            if a in stale:
+                out.extend(self.course.after_gap(int(rows.t_ns[a])))
+            self._follow(rows.take(slice(a, b)), out)
+
+    def _follow(self, rows: Readings, out: list[Signal]) -> None:
+        if not len(rows):
+            return
+        self.history.add(rows.t_ns, rows.value, rows.resolution)
+        out.extend(self.course.take(len(rows)))
+        cold = np.abs(rows.value) <= self.course.cold
+        out.extend(self.frozen.take(rows.t_ns, np.where(cold, np.nan, rows.value), rows.resolution))
+
+    def _noise_at(self, t_ns: int) -> float:
+        line = self.course.line_before(t_ns, t_ns)
+        return line.noise if line is not None else 0.0
+
+    def _settled_ranges(self, rows: Readings) -> Readings:
+        """Leaves out the first reading after a change of range: it may be half settled."""
+        step = rows.resolution
+        before = np.concatenate(([self._step], step[:-1]))
+        changed = (step != before) & (before > 0)
+        self._step = float(step[-1])
+        if not changed.any():
+            return rows
+        return rows.take(~changed)

@@ -1,0 +1,181 @@
+"""Inside, outside or undecided: each level against the chart's band, the meter's accuracy as guard band."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from benchtui.model.units import Unit
+from benchtui.watch.signals import Grain
+
+from .desk import Desk, Track
+
+MAINS_REACH = 0.10
+"""The chart holds for mains within +-10 %; beyond, points that follow it are not judged."""
+HOLD_OFF_S = 120.0
+"""By this age a point is judged even if it has not settled. Common practice, no source."""
+OTHERS_S = 75.0
+"""A point that stays cold is judged from this age on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """The band as it holds now, in the point's unit; why it is not judged, if it is not."""
+
+    low: float | None
+    nominal: float | None
+    high: float | None
+    factor: float
+    why: str = ""
+
+
+def band(desk: Desk, track: Track) -> Band:
+    """The chart's band, scaled by the measured mains and by what this meter loads instead of the chart's."""
+    point = track.point
+    if point.low is None and point.high is None:
+        return Band(None, point.nominal, None, 1.0, "the chart gives no tolerance")
+    factor, why = 1.0, ""
+    mains = desk.mains_factor()
+    if mains is not None and point.follows_mains and not track.is_mains:
+        if abs(mains - 1.0) > MAINS_REACH + 1e-9:
+            why = f"the mains is {100 * (mains - 1):+.0f} % from the chart's"
+        else:
+            factor = mains
+    factor *= _loading(desk, track)
+
+    def scaled(v: float | None) -> float | None:
+        return None if v is None else v * factor
+
+    return Band(scaled(point.low), scaled(point.nominal), scaled(point.high), factor, why)
+
+
+def _loading(desk: Desk, track: Track) -> float:
+    """How much more this meter shows than the chart's: the ratio of the two voltage dividers."""
+    source, meter = track.point.source_resistance, desk.chart.meter
+    ours = track.segment.channel.input_resistance
+    if source is None or meter is None or ours is None or track.unit is not Unit.V:
+        return 1.0
+    theirs = meter.ohms
+    if meter.ohms_per_volt is not None and track.point.range is not None:
+        theirs = meter.ohms_per_volt * track.point.range
+    return (1.0 + source / theirs) / (1.0 + source / ours) if theirs else 1.0
+
+
+def guard(track: Track, level: float) -> float:
+    """The meter's greatest error at a level; 0 where its accuracy is not known."""
+    accuracy = track.segment.channel.accuracy
+    if accuracy is None:
+        return 0.0
+    return accuracy.bound(level, track.step, track.point.range or 0.0)
+
+
+def decide(b: Band, level: float, error: float) -> str:
+    """inside, outside, undecided: outside only where no error of the meter can explain it (JCGM 106:2012,
+    guarded rejection), inside only where none can hide it (guarded acceptance)."""
+    below = b.low is not None and level < b.low - error
+    above = b.high is not None and level > b.high + error
+    if below or above:
+        return "outside"
+    inside = (b.low is None or level >= b.low + error) and (b.high is None or level <= b.high - error)
+    return "inside" if inside else "undecided"
+
+
+class Banding:
+    """Opens `outside` once two grains in a row are, ends it once two are not."""
+
+    def __init__(self, desk: Desk, because: Callable[[str, int], int | None]) -> None:
+        self._desk = desk
+        self._because = because
+        self._run: dict[str, list[int]] = {}
+        self._open: dict[str, int] = {}
+        self.decision: dict[str, str] = {}
+        self.why: dict[str, str] = {}
+
+    def run_begins(self) -> None:
+        self._run.clear()
+        self._open.clear()
+        self.decision.clear()
+
+    def judged(self, track: Track, at_ns: int) -> str:
+        """The empty string where the point should be in its band now; else why it is not judged."""
+        desk = self._desk
+        if not desk.running:
+            return "the set is off"
+        if track.trouble:
+            return "the meter: " + ", ".join(sorted(track.trouble))
+        age = desk.age_s(at_ns)
+        if track.settled_ns is not None or age > HOLD_OFF_S:
+            return ""
+        if track.unit is Unit.VAC and age > 4.0:
+            return ""
+        if track.cold and age > OTHERS_S:
+            return ""
+        return "still warming up"
+
+    def grain(self, track: Track, signal: Grain) -> None:
+        desk, name = self._desk, track.name
+        b = band(desk, track)
+        why = b.why or self.judged(track, signal.first_ns)
+        if why:
+            self.decision[name], self.why[name] = "not judged", why
+            self._run.pop(name, None)
+            return
+        decision = decide(b, signal.level, guard(track, signal.level))
+        self.decision[name] = decision
+        self.why.pop(name, None)
+        self._follow(track, signal, b, decision)
+
+    def _follow(self, track: Track, signal: Grain, b: Band, decision: str) -> None:
+        name, desk = track.name, self._desk
+        run = self._run.setdefault(name, [])
+        number = self._open.get(name)
+        if number is None:
+            if decision != "outside":
+                run.clear()
+                return
+            run.append(self._first_outside(track, signal, b))
+            if len(run) >= 2:
+                self._open[name] = self._opened(track, signal, b, run[0])
+                run.clear()
+            return
+        near = 0.5 * signal.noise
+        back = decide(b, signal.level, -guard(track, signal.level) + near) == "inside"
+        if not back:
+            run.clear()
+            return
+        run.append(signal.first_ns)
+        if len(run) >= 2:
+            desk.log.close(signal.at_ns, self._open.pop(name), run[0])
+            run.clear()
+
+    def _opened(self, track: Track, signal: Grain, b: Band, start_ns: int) -> int:
+        desk = self._desk
+        low = b.low is not None and signal.level < b.low
+        edge = b.low if low else b.high
+        evidence: dict[str, object] = {
+            "value": signal.level,
+            "low": b.low,
+            "high": b.high,
+            "nominal": b.nominal,
+            "by": signal.level - edge if edge is not None else None,
+            "side": "low" if low else "high",
+            "guard": guard(track, signal.level),
+            "mains": desk.mains_factor(),
+            "because": self._because(track.name, signal.at_ns),
+        }
+        return desk.log.open(signal.at_ns, "outside", track.name, start_ns, None, evidence)
+
+    def _first_outside(self, track: Track, signal: Grain, b: Band) -> int:
+        t, x = track.segment.history.between(signal.first_ns - 1, signal.at_ns)
+        error = guard(track, signal.level)
+        for at, value in zip(t.tolist(), x.tolist(), strict=True):
+            if decide(b, value, error) == "outside":
+                return int(at)
+        return signal.first_ns
+
+    def lead_gone(self, point: str, at_ns: int) -> None:
+        number = self._open.pop(point, None)
+        if number is not None:
+            self._desk.log.close(at_ns, number, at_ns)
+        self._run.pop(point, None)
+        self.decision.pop(point, None)

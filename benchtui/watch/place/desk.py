@@ -1,0 +1,166 @@
+"""What all parts of the placer share: the chart, the tracks of the points, the clock of the data, the log."""
+
+from __future__ import annotations
+
+import heapq
+from collections import deque
+from collections.abc import Callable
+
+import numpy as np
+
+from benchtui.chart.chart import Chart, Point
+from benchtui.chart.settings import Settings
+from benchtui.model.notes import Mark
+from benchtui.model.units import Unit
+from benchtui.watch.eyes.course import Line
+from benchtui.watch.eyes.segment import Segment
+from benchtui.watch.signals import Grain
+
+from .log import Log
+
+HANDS = ("tap", "adjust", "heat", "cool", "swap", "reseat")
+"""Marks after which a fault may follow."""
+AFTER_MARK_S = 5.0
+"""So long after a mark a fault is said to come after it. Common practice, no source."""
+
+
+class Track:
+    """One point with a lead on it, as the placer knows it."""
+
+    def __init__(self, segment: Segment, desk: Desk) -> None:
+        self.segment = segment
+        self._desk = desk
+        self.point: Point = segment.point
+        self.grains: deque[Grain] = deque(maxlen=128)
+        self.cold = True
+        self.settled_ns: int | None = None
+        """When it reached its settled level in this run; None while it has not."""
+        self.settled_level = 0.0
+        self.trouble: set[str] = set()
+        """Open kinds of meter trouble."""
+        self.wanted: bool | None = None
+
+    @property
+    def name(self) -> str:
+        return self.point.name
+
+    @property
+    def period_s(self) -> float:
+        """The meter's usual time between readings, as far as the data have told it by now; 1 until then."""
+        silence = self.segment.silence
+        return silence.period_s if 0 < silence.known_ns <= self._desk.now_ns else 1.0
+
+    @property
+    def step(self) -> float:
+        """One count of the newest reading's last digit; 0 where unknown."""
+        return self.segment.history.step_at(self._desk.now_ns)
+
+    @property
+    def unit(self) -> Unit:
+        return self.segment.unit
+
+    @property
+    def is_mains(self) -> bool:
+        return self.unit is Unit.VAC and self.name.lower() == "mains"
+
+    @property
+    def is_heater(self) -> bool:
+        """An AC point that is not the mains: fed by the transformer alone."""
+        return self.unit is Unit.VAC and not self.is_mains and self.point.fed_from is None
+
+    def newest(self, now_ns: int) -> tuple[int, float] | None:
+        return self.segment.history.at(now_ns)
+
+    def line_before(self, t_ns: int, now_ns: int) -> Line | None:
+        return self.segment.course.line_before(t_ns, now_ns)
+
+    def fresh(self, now_ns: int) -> bool:
+        """Whether a usable reading came lately and it is a reading of this point."""
+        newest = self.newest(now_ns)
+        if newest is None or self.trouble & {"gap", "function", "overload"}:
+            return False
+        return now_ns - newest[0] <= max(6.0 * self.period_s, 2.0) * 1e9
+
+    def level(self, now_ns: int, count: int = 3) -> float | None:
+        """The median of the last few readings up to an instant."""
+        t = self.segment.history.t
+        end = int(np.searchsorted(t, now_ns, side="right"))
+        if end == 0:
+            return None
+        values = np.sort(self.segment.history.x[max(0, end - count) : end])
+        return float(values[len(values) // 2])
+
+
+class Desk:
+    """The shared state of the placer. `now_ns` is the instant that the data have reached."""
+
+    def __init__(self, chart: Chart, settings: Settings, log: Log) -> None:
+        self.chart = chart
+        self.settings = settings
+        self.log = log
+        self.tracks: dict[str, Track] = {}
+        self.now_ns = 0
+        self.marks: list[Mark] = []
+        self.running = False
+        self.run = 0
+        self.on_ns: int | None = None
+        """When the run began; None while off or if it began before the record."""
+        self.off_ns: int | None = None
+        self._timers: list[tuple[int, int, Callable[[], None]]] = []
+        self._timer_count = 0
+
+    def after(self, at_ns: int, call: Callable[[], None]) -> None:
+        """Calls back when the data have reached an instant (not before now)."""
+        heapq.heappush(self._timers, (max(at_ns, self.now_ns), self._timer_count, call))
+        self._timer_count += 1
+
+    def run_timers(self, before_ns: int) -> None:
+        """Runs what is due before an instant, in order; then the data stand there."""
+        while self._timers and self._timers[0][0] < before_ns:
+            at, _, call = heapq.heappop(self._timers)
+            self.now_ns = max(self.now_ns, at)
+            call()
+
+    def age_s(self, at_ns: int) -> float:
+        """Seconds since power-on; endless where the run began before the record."""
+        if self.on_ns is None:
+            return 1e9
+        return (at_ns - self.on_ns) * 1e-9
+
+    def mains(self) -> Track | None:
+        for track in self.tracks.values():
+            if track.is_mains and (track.fresh(self.now_ns)):
+                return track
+        return None
+
+    def mains_factor(self) -> float | None:
+        """The mains now as a part of the chart's; None where it is not measured or not charted."""
+        track = self.mains()
+        if track is None:
+            return None
+        wanted = self.chart.mains or track.point.nominal
+        level = track.level(self.now_ns, 5)
+        return level / wanted if wanted and level is not None else None
+
+    def value(self, point: str, at_ns: int) -> float | None:
+        """What a point read at an instant; None where it has no fresh reading."""
+        track = self.tracks.get(point)
+        if track is None or track.unit is Unit.STATE:
+            return None
+        newest = track.newest(min(at_ns, self.now_ns))
+        if newest is None or at_ns - newest[0] > max(6.0 * track.period_s, 3.0) * 1e9:
+            return None
+        return newest[1]
+
+    def after_mark(self, start_ns: int) -> float | None:
+        """Seconds (since the session began) of the mark that something followed; None if there is none."""
+        for mark in reversed(self.marks):
+            if mark.kind in HANDS and mark.t_ns <= start_ns:
+                near = start_ns - mark.t_ns <= AFTER_MARK_S * 1e9
+                return mark.t_ns / 1e9 if near else None
+        return None
+
+    def close_all(self, at_ns: int, end_ns: int, kinds: tuple[str, ...]) -> None:
+        for finding in self.log.still_open():
+            if finding.kind in kinds:
+                self.log.close(at_ns, finding.id, max(end_ns, finding.start_ns))

@@ -1,0 +1,199 @@
+"""Glow lamps and regulator tubes: one that went out, had it what it needs, or was it starved?
+
+From the feed alone a good supply does not prove that the lamp had voltage: lamp, resistor or joints.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from benchtui.chart.chart import Point
+from benchtui.model.units import Unit
+from benchtui.watch.signals import State
+
+from .desk import Desk, Track
+
+NEVER_LIT_S = 90.0
+
+
+class Lamps:
+    """Opens dropouts of lamps, and `starved` or `fed_but_out` for what explains them."""
+
+    def __init__(self, desk: Desk, explains: Callable[[str, int], int | None]) -> None:
+        self._desk = desk
+        self._explains = explains
+        self._lit: dict[str, bool] = {}
+        self._was_lit: set[str] = set()
+        self._out: dict[str, int] = {}
+        self._verdicts: dict[str, int] = {}
+        self._dark: dict[str, int] = {}
+        self._count: dict[str, int] = {}
+        self._judged: set[int] = set()
+
+    def run_begins(self) -> None:
+        self._out.clear()
+        self._verdicts.clear()
+        self._dark.clear()
+        self._count.clear()
+        self._was_lit = {name for name, lit in self._lit.items() if lit}
+        started = self._desk.on_ns
+        for track in self._desk.tracks.values():
+            if track.unit is Unit.STATE:
+                self._look_for_dark(track, started)
+
+    def lit(self, point: str) -> bool | None:
+        return self._lit.get(point)
+
+    def outside(self, point: str) -> bool:
+        return point in self._out or point in self._dark
+
+    def state(self, track: Track, signal: State) -> None:
+        name = track.name
+        self._lit[name] = signal.lit
+        if signal.lit:
+            self._relit(track, signal)
+        elif self._desk.running and name in self._was_lit and name not in self._out:
+            self._went_out(track, signal)
+
+    def _relit(self, track: Track, signal: State) -> None:
+        desk, name = self._desk, track.name
+        self._was_lit.add(name)
+        out = self._out.pop(name, None)
+        if out is not None and out >= 0:
+            found = desk.log.get(out)
+            duration = (signal.at_ns - found.start_ns) / 1e9
+            desk.log.close(signal.at_ns, out, signal.at_ns, evidence={"duration_s": duration})
+        for number in (self._verdicts.pop(name, None), self._dark.pop(name, None)):
+            if number is not None:
+                desk.log.close(signal.at_ns, number, signal.at_ns)
+
+    def _went_out(self, track: Track, signal: State) -> None:
+        """Waits for what the meters say of a switch-off or a falling feed before it calls a dropout."""
+        desk, name = self._desk, track.name
+        run = desk.run
+        self._out[name] = -1
+        wait = 0.4
+        mains = desk.mains()
+        others = [t for t in desk.tracks.values() if t.unit.is_voltage and t.fresh(desk.now_ns)]
+        if mains is None and others:
+            wait = min(max(2.0 * min(t.period_s for t in others), 0.6), 3.0)
+
+        def look() -> None:
+            if desk.run == run and desk.running and self._out.get(name) == -1:
+                self._call_dropout(track, signal)
+
+        def ended(again: State = signal) -> None:
+            look()
+
+        desk.after(signal.at_ns + int(wait * 1e9), ended)
+
+    def _call_dropout(self, track: Track, signal: State) -> None:
+        desk, name = self._desk, track.name
+        feed, value, kind = self._feed(track.point, signal.at_ns)
+        cause = self._cause(track.point, signal.at_ns)
+        if cause is not None and kind == "starved":
+            self._name_also(cause, name)
+            self._out.pop(name)
+            return
+        self._count[name] = self._count.get(name, 0) + 1
+        evidence: dict[str, object] = {
+            "depth": -1.0,
+            "count": self._count[name],
+            "after_mark": desk.after_mark(signal.at_ns),
+            "feed": feed,
+            "feed_value": value,
+            "last_lit_s": signal.was_ns / 1e9 if signal.was_ns is not None else None,
+            "age_s": desk.age_s(signal.at_ns) if desk.on_ns is not None else None,
+            "also": [],
+        }
+        number = desk.log.open(desk.now_ns, "dropout", name, signal.at_ns, None, evidence)
+        self._out[name] = number
+        if kind:
+            self._verdicts[name] = self._verdict(track, kind, number, signal.at_ns, feed, value)
+
+    def _verdict(
+        self, track: Track, kind: str, of: int, start_ns: int, feed: str | None, value: float | None
+    ) -> int:
+        glow = track.point.glow
+        evidence: dict[str, Any] = {
+            "of": [of],
+            "feed": feed,
+            "feed_value": value,
+            "through": track.point.through,
+            "after_mark": self._desk.after_mark(start_ns),
+            "told_by": "the feed alone" if track.unit is Unit.STATE else "the point itself",
+        }
+        if glow is not None:
+            evidence["strikes"] = [glow.strikes.low, glow.strikes.high]
+            evidence["holds"] = [glow.holds.low, glow.holds.high]
+        if kind == "fed_but_out":
+            evidence["suspects"] = "lamp, resistor or joints: read the lamp's own pins"
+        return self._desk.log.open(self._desk.now_ns, kind, track.name, start_ns, None, evidence)
+
+    def _feed(self, point: Point, at_ns: int) -> tuple[str | None, float | None, str]:
+        """The feed, its value at that moment, and what this says: starved, fed_but_out or nothing."""
+        if point.fed_from is None or point.glow is None:
+            return point.fed_from, None, ""
+        value = self._desk.value(point.fed_from, at_ns)
+        if value is None:
+            return point.fed_from, None, ""
+        size = abs(value)
+        if size < point.glow.holds.low:
+            return point.fed_from, value, "starved"
+        return point.fed_from, value, "fed_but_out" if size >= point.glow.holds.high else ""
+
+    def _cause(self, point: Point, at_ns: int) -> int | None:
+        for feed in self._desk.chart.feeds(point.name):
+            number = self._explains(feed, at_ns)
+            if number is not None:
+                return number
+        return None
+
+    def _name_also(self, finding: int, name: str) -> None:
+        also = list(self._desk.log.get(finding).evidence.get("also", ()))
+        if name not in also:
+            self._desk.log.amend(self._desk.now_ns, finding, evidence={"also": [*also, name]})
+
+    def moved(self, track: Track, finding: int, start_ns: int, level: float) -> None:
+        """A regulator's measured point moved: had the tube its current?"""
+        glow, desk = track.point.glow, self._desk
+        if glow is None or finding in self._judged or track.point.fed_from is None:
+            return
+        self._judged.add(finding)
+        feed = desk.value(track.point.fed_from, desk.now_ns)
+        if feed is None or level <= glow.holds.high:
+            return
+        through = track.point.through
+        load = track.point.current or 0.0
+        starved = abs(feed) < glow.strikes.low
+        if through and glow.current is not None:
+            starved = starved or (abs(feed) - glow.holds.high) / through - load < glow.current.low
+        kind = "starved" if starved else "fed_but_out"
+        self._verdicts[track.name] = self._verdict(track, kind, finding, start_ns, track.point.fed_from, feed)
+
+    def run_ends(self) -> None:
+        self._out.clear()
+        self._verdicts.clear()
+        self._dark.clear()
+
+    def _look_for_dark(self, track: Track, started: int | None) -> None:
+        """A lamp that should be lit and never was in this run."""
+        desk, name, run = self._desk, track.name, self._desk.run
+
+        def look() -> None:
+            if desk.run != run or not desk.running or desk.tracks.get(name) is not track:
+                return
+            if name in self._was_lit or track.point.nominal != 1 or self._lit.get(name) is not False:
+                return
+            newest = track.newest(desk.now_ns)
+            if newest is None or desk.now_ns - newest[0] > 20_000_000_000:
+                return
+            feed, value, kind = self._feed(track.point, newest[0])
+            evidence = {"value": 0.0, "nominal": 1.0, "side": "out", "feed": feed, "feed_value": value}
+            number = desk.log.open(desk.now_ns, "outside", name, newest[0], None, evidence)
+            self._dark[name] = number
+            if kind:
+                self._verdicts[name] = self._verdict(track, kind, number, newest[0], feed, value)
+
+        desk.after((started or desk.now_ns) + int(NEVER_LIT_S * 1e9), look)

@@ -1,0 +1,63 @@
+"""The append-only log of events, and the one place that writes it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from benchtui.model.findings import Event, Finding, Folding
+
+
+class Log:
+    """Opens, amends, merges, closes and withdraws findings; every call becomes one event."""
+
+    def __init__(self, folding: Folding) -> None:
+        self._folding = folding
+        self._seq = 0
+        self._next = 1
+        self.new: list[Event] = []
+
+    def take_new(self) -> list[Event]:
+        new, self.new = self.new, []
+        return new
+
+    def open(
+        self, at_ns: int, kind: str, point: str | None, start_ns: int, end_ns: int | None = None,
+        evidence: Mapping[str, Any] | None = None,
+    ) -> int:  # fmt: skip
+        number = self._next
+        self._next += 1
+        patch = {
+            "kind": kind, "point": point, "start_ns": start_ns, "end_ns": end_ns,
+            "evidence": dict(evidence or {}),
+        }  # fmt: skip
+        self._write(at_ns, number, "open", patch)
+        return number
+
+    def amend(self, at_ns: int, finding: int, **patch: Any) -> None:
+        self._write(at_ns, finding, "amend", patch)
+
+    def close(self, at_ns: int, finding: int, end_ns: int, **patch: Any) -> None:
+        """Ends it; nothing happens where it has ended already."""
+        if self._folding.get(finding).state == "open":
+            self._write(at_ns, finding, "close", {"end_ns": end_ns, **patch})
+
+    def merge(self, at_ns: int, finding: int, into: int) -> None:
+        if self._folding.get(finding).listed:
+            self._write(at_ns, finding, "merge", {"into": into})
+
+    def withdraw(self, at_ns: int, finding: int, why: str) -> None:
+        if self._folding.get(finding).listed:
+            self._write(at_ns, finding, "withdraw", {"why": why})
+
+    def get(self, finding: int) -> Finding:
+        return self._folding.get(finding)
+
+    def still_open(self) -> list[Finding]:
+        return [f for f in self._folding.listed() if f.state == "open"]
+
+    def _write(self, at_ns: int, finding: int, act: str, patch: dict[str, Any]) -> None:
+        event = Event(self._seq, at_ns, finding, act, patch)
+        self._seq += 1
+        self._folding.apply([event])
+        self.new.append(event)

@@ -1,0 +1,73 @@
+"""What is wrong with a meter or its wire: never a fault of the set."""
+
+from __future__ import annotations
+
+from benchtui.model.notes import Trouble
+from benchtui.watch.signals import MeterSays
+
+from .desk import Desk, Track
+
+QUIET_NS = 10_000_000_000
+"""Garbled bytes at most this far apart are one finding."""
+
+
+class Meters:
+    """Gaps, overloads, frozen readings, wrong functions, turned leads; garbled bytes, lost ports."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._open: dict[tuple[str, str], int] = {}
+        self._latest: dict[str, int] = {}
+
+    def says(self, track: Track, signal: MeterSays) -> None:
+        log, key = self._desk.log, (track.name, signal.kind)
+        if signal.end_ns is not None:
+            track.trouble.discard(signal.kind)
+            number = self._open.pop(key, None)
+            if number is not None:
+                log.close(signal.at_ns, number, signal.end_ns)
+            return
+        track.trouble.add(signal.kind)
+        evidence = {"meter": track.segment.channel.meter, **dict(signal.evidence)}
+        evidence["shortest_sure_s"] = 2.0 * track.period_s
+        self._open[key] = log.open(signal.at_ns, signal.kind, track.name, signal.start_ns, None, evidence)
+
+    def lead_gone(self, point: str, at_ns: int) -> None:
+        """The lead has left the point: what was open about it ends."""
+        for key in [k for k in self._open if k[0] == point]:
+            self._desk.log.close(at_ns, self._open.pop(key), at_ns)
+
+    def trouble(self, note: Trouble) -> None:
+        log, at = self._desk.log, self._desk.now_ns
+        if note.kind == "back":
+            number = self._open.pop((note.meter, "lost"), None)
+            if number is not None:
+                log.close(at, number, note.t_ns)
+            return
+        key = (note.meter, note.kind)
+        number = self._open.get(key)
+        self._latest[note.meter + note.kind] = note.t_ns
+        if number is None:
+            evidence = {"meter": note.meter, "text": note.text, "count": note.count}
+            number = log.open(at, note.kind, self._point_of(note.meter), note.t_ns, None, evidence)
+            self._open[key] = number
+        else:
+            count = log.get(number).evidence["count"] + note.count
+            log.amend(at, number, evidence={"count": count, "text": note.text})
+        if note.kind == "garbled":
+            self._end_when_quiet(key, number)
+
+    def _end_when_quiet(self, key: tuple[str, str], number: int) -> None:
+        def look() -> None:
+            latest = self._latest[key[0] + key[1]]
+            if self._open.get(key) == number and self._desk.now_ns - latest >= QUIET_NS:
+                self._open.pop(key)
+                self._desk.log.close(self._desk.now_ns, number, latest)
+
+        self._desk.after(self._desk.now_ns + QUIET_NS, look)
+
+    def _point_of(self, meter: str) -> str | None:
+        for track in self._desk.tracks.values():
+            if track.segment.channel.meter == meter:
+                return track.name
+        return None

@@ -1,0 +1,128 @@
+"""The placer: sees the eyes' few signals and the notes in order of time, and hands each to who knows."""
+
+from __future__ import annotations
+
+from benchtui.chart.chart import Chart
+from benchtui.chart.settings import Settings
+from benchtui.model.notes import Mark, Trouble
+from benchtui.model.units import Unit
+from benchtui.watch.eyes.segment import Segment
+from benchtui.watch.signals import (
+    Away,
+    Back,
+    Deeper,
+    Grain,
+    Lost,
+    MeterSays,
+    NotOver,
+    Over,
+    Rose,
+    Signal,
+    State,
+    Stayed,
+    Steadied,
+    WentCold,
+)
+
+from .banding import Banding
+from .desk import Desk, Track
+from .lamps import Lamps
+from .log import Log
+from .meters import Meters
+from .moves import Moves
+from .power import Power
+from .ratings import Ratings
+from .settling import Settling
+
+
+class Placer:
+    """Plain reasoning, one signal at a time. It alone opens, amends, merges, closes, withdraws findings."""
+
+    def __init__(self, chart: Chart, settings: Settings, log: Log) -> None:
+        self.desk = Desk(chart, settings, log)
+        self.power = Power(self.desk, self._run_begins, self._run_ends)
+        self.meters = Meters(self.desk)
+        self.ratings = Ratings(self.desk)
+        self.moves = Moves(self.desk)
+        self.settling = Settling(self.desk)
+        self.banding = Banding(self.desk, self.moves.explains)
+        self.lamps = Lamps(self.desk, self.moves.explains)
+
+    def lead_on(self, segment: Segment) -> Track:
+        """A lead has come to a point: all that is known of the point begins anew."""
+        track = self.desk.tracks[segment.point.name] = Track(segment, self.desk)
+        return track
+
+    def lead_off(self, track: Track, at_ns: int) -> None:
+        """A lead has left its point."""
+        if self.desk.tracks.get(track.name) is track:
+            del self.desk.tracks[track.name]
+        self.meters.lead_gone(track.name, at_ns)
+        self.ratings.lead_gone(track.name, at_ns)
+        self.banding.lead_gone(track.name, at_ns)
+
+    def note(self, note: Mark | Trouble) -> None:
+        self.desk.now_ns = note.t_ns
+        if isinstance(note, Trouble):
+            self.meters.trouble(note)
+            return
+        self.desk.marks.append(note)
+        self.power.mark(note)
+
+    def signal(self, track: Track, signal: Signal) -> None:
+        self.desk.now_ns = signal.at_ns
+        match signal:
+            case Grain():
+                self._grain(track, signal)
+            case Away():
+                self.moves.away(track, signal)
+            case Deeper():
+                self.moves.deeper(track, signal)
+            case Back():
+                self.moves.back(track, signal)
+            case Steadied():
+                self.moves.steadied(track, signal)
+                self._tube(track, signal)
+            case Stayed():
+                self.moves.stayed(track, signal)
+            case Lost():
+                self.moves.lost(track, signal)
+            case Rose():
+                track.cold = False
+                self.power.rose(track, signal)
+            case WentCold():
+                track.cold = True
+                self.power.cooled(track, signal)
+            case Over():
+                self.ratings.over(track, signal)
+            case NotOver():
+                self.ratings.not_over(track, signal)
+            case State():
+                self.lamps.state(track, signal)
+            case MeterSays():
+                self.meters.says(track, signal)
+
+    def _tube(self, track: Track, signal: Steadied) -> None:
+        if track.point.glow is not None and track.unit is Unit.V:
+            number = self.moves.of_point(track.name, 0)
+            if number is not None:
+                start = self.desk.log.get(number).start_ns
+                self.lamps.moved(track, number, start, abs(signal.level))
+
+    def _grain(self, track: Track, signal: Grain) -> None:
+        if abs(signal.level) > track.segment.course.cold:
+            track.cold = False
+        track.grains.append(signal)
+        self.power.grain(track, signal)
+        self.settling.grain(track, signal)
+        self.banding.grain(track, signal)
+
+    def _run_begins(self, at_ns: int) -> None:
+        self.moves.run_begins()
+        self.settling.run_begins()
+        self.banding.run_begins()
+        self.lamps.run_begins()
+
+    def _run_ends(self, off_ns: int) -> None:
+        self.moves.run_ends(off_ns)
+        self.lamps.run_ends()

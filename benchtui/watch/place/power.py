@@ -1,0 +1,140 @@
+"""When a run begins and ends.
+
+The mains meter says it first, then a mark, then the heaters; B+ alone rises late, and it also falls when a
+fuse or a rectifier goes, so that its fall ends a run only where nothing better is known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from benchtui.model.notes import Mark
+from benchtui.watch.signals import Grain, Rose, WentCold
+
+from .desk import Desk, Track
+
+SURE_PART = 0.12
+"""Part of the nominal value that a rise must reach before it counts as power: charge comes back by itself up
+to about a tenth (dielectric absorption; common practice, no source)."""
+SET_KINDS = (
+    "outside", "creep", "dropout", "step", "chatter", "drift", "limit", "settled", "unsettled", "starved",
+    "fed_but_out", "mains", "departs",
+)  # fmt: skip
+
+
+class Power:
+    """Keeps `running`, `run`, `on_ns` and `off_ns` of the desk."""
+
+    def __init__(self, desk: Desk, on: Callable[[int], None], off: Callable[[int], None]) -> None:
+        self._desk = desk
+        self._on = on
+        self._off = off
+        self._by_mark = False
+        self._rising: dict[str, int] = {}
+
+    def mark(self, mark: Mark) -> None:
+        if mark.kind == "on":
+            self._by_mark = True
+            if not self._desk.running:
+                self.power_on(mark.t_ns, "mark")
+        elif mark.kind == "off":
+            self._by_mark = True
+            if self._desk.running:
+                self.power_off(mark.t_ns, "mark")
+
+    def rose(self, track: Track, signal: Rose) -> None:
+        if track.is_mains:
+            if not self._desk.running:
+                self.power_on(signal.since_ns, "mains")
+            return
+        if not self._desk.running:
+            self._rising[track.name] = signal.since_ns
+            self._look_again(track, 10)
+
+    def _look_again(self, track: Track, times: int) -> None:
+        def look() -> None:
+            since = self._rising.get(track.name)
+            if since is None or self._desk.running or track.cold:
+                self._rising.pop(track.name, None)
+                return
+            level = track.level(self._desk.now_ns, 1) or 0.0
+            size = abs(track.point.nominal or track.point.high or 0.0)
+            mains = self._desk.mains()
+            if abs(level) >= SURE_PART * size and not (mains is not None and mains.cold):
+                self._rising.pop(track.name, None)
+                self.power_on(since, "heater" if track.is_heater else "rise")
+            elif times > 1:
+                self._look_again(track, times - 1)
+
+        self._desk.after(self._desk.now_ns + 700_000_000, look)
+
+    def grain(self, track: Track, signal: Grain) -> None:
+        """A set that is on when the record begins is in a run that nobody saw begin."""
+        desk = self._desk
+        if desk.running or desk.run or desk.off_ns is not None or track.is_mains:
+            return
+        if track.name in self._rising or track.cold:
+            return
+        mains = desk.mains()
+        if abs(signal.level) > 3 * track.segment.course.cold and not (mains is not None and mains.cold):
+            desk.running, desk.run, desk.on_ns = True, 1, None
+
+    def cooled(self, track: Track, signal: WentCold) -> None:
+        desk = self._desk
+        if not desk.running:
+            return
+        if track.is_mains:
+            self.power_off(signal.since_ns, "mains")
+            return
+        if desk.mains() is not None:
+            return
+        heaters = [t for t in desk.tracks.values() if t.is_heater and t.fresh(desk.now_ns)]
+        if track.is_heater:
+            self._heater_cold(track, signal, heaters)
+        elif not heaters and not self._by_mark:
+            self._all_cold(signal)
+
+    def _heater_cold(self, track: Track, signal: WentCold, heaters: list[Track]) -> None:
+        """All heaters cold and B+ falling: the power is off. One heater alone is a joint."""
+        desk = self._desk
+
+        def look() -> None:
+            if not desk.running or not track.cold or not all(h.cold for h in heaters):
+                return
+            supplies = [t for t in desk.tracks.values() if not t.is_heater and t.point.follows_mains]
+            for t in supplies:
+                before, now = desk.value(t.name, signal.from_ns), t.level(desk.now_ns, 1)
+                if before and now is not None and t.fresh(desk.now_ns) and abs(now) > 0.96 * abs(before):
+                    return
+            self.power_off(signal.since_ns, "heater")
+
+        desk.after(signal.at_ns + 1_500_000_000, look)
+        desk.after(signal.at_ns + 6_000_000_000, look)
+
+    def _all_cold(self, signal: WentCold) -> None:
+        desk = self._desk
+        live = [t for t in desk.tracks.values() if t.unit.is_voltage and t.fresh(desk.now_ns)]
+        if all(t.cold for t in live):
+            self.power_off(signal.from_ns, "B+")
+
+    def power_on(self, start_ns: int, source: str) -> None:
+        desk = self._desk
+        desk.running, desk.on_ns, desk.off_ns = True, start_ns, None
+        desk.run += 1
+        evidence = {"source": source, "run": desk.run}
+        number = desk.log.open(desk.now_ns, "power_on", None, start_ns, start_ns, evidence)
+        desk.log.close(desk.now_ns, number, start_ns)
+        self._rising.clear()
+        self._on(start_ns)
+
+    def power_off(self, start_ns: int, source: str) -> None:
+        desk = self._desk
+        start_ns = max(start_ns, desk.on_ns or 0)
+        evidence = {"source": source, "run": desk.run}
+        if desk.on_ns is not None:
+            evidence["on_for_s"] = (start_ns - desk.on_ns) / 1e9
+        self._off(start_ns)
+        number = desk.log.open(desk.now_ns, "power_off", None, start_ns, start_ns, evidence)
+        desk.log.close(desk.now_ns, number, start_ns)
+        desk.close_all(desk.now_ns, start_ns, SET_KINDS)
+        desk.running, desk.on_ns, desk.off_ns = False, None, start_ns
