@@ -40,13 +40,28 @@ class MeterEntry:
     input_resistance: float | None = None
     """Ohms."""
     resistance_by_range: tuple[tuple[float, float], ...] = ()
-    """(full scale in volts, ohms), where it changes with the range."""
+    """(full scale in volts, ohms), where it changes with the range; by rising full scale."""
+    ohms_per_volt: float | None = None
+    """A needle's: ohms for each volt of the range that it is on."""
     max_input: float | None = None
     """Volts; None where not told."""
     serial: SerialSettings = SerialSettings()
     options: Mapping[str, Any] = field(default_factory=dict)
     """Handed to the driver as they stand: its own keys, checked by it."""
     line: int | None = None
+
+    def resistance_on(self, full_scale: float | None) -> float | None:
+        """Ohms on the range with this full scale in volts; None where it is not told or the range matters.
+
+        A range that the table does not name takes the resistance of the next larger one.
+        """
+        if self.input_resistance is not None:
+            return self.input_resistance
+        if full_scale is None:
+            return None
+        if self.ohms_per_volt is not None:
+            return self.ohms_per_volt * full_scale
+        return next((ohms for top, ohms in self.resistance_by_range if top >= full_scale), None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,10 +58,10 @@ class Point:
     high: float | None = None
     """The tolerance band at the chart's mains; None where the chart gives none."""
     limit: float | None = None
-    """The working rating: never, not for one reading. Negative where the point is: meant downwards then."""
+    """The working rating: never, not for one reading. A size, positive also where the point is negative."""
     surge: float | None = None
     surge_s: float = 0.0
-    """What it stands after power-on, and for how many seconds."""
+    """What it stands after power-on (a size, like the limit), and for how many seconds."""
     ripple: float | None = None
     range: float | None = None
     """The range, in volts, that the chart's meter was on."""

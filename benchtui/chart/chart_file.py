@@ -70,7 +70,7 @@ def _read_set(top: Table) -> _Set:
             top.problem("set", 'is missing: begin with [set] and name = "Saltmarsh Six" on the next line.')
         return _Set()
     found = _Set(
-        name=table.text("name", needed="Saltmarsh Six", most=NAME_MOST) or "",
+        name=table.text("name", "Saltmarsh Six", needed=True, most=NAME_MOST) or "",
         mains=table.written("mains", _mains, "230 V"),
         meter=table.written("meter", parse_load, "20 kohm/V"),
         rectifier=table.choice("rectifier", ["solid", "direct", "indirect"]) or "",

@@ -47,9 +47,7 @@ def read_part(table: Table) -> Part:
     tolerance = table.written("tolerance", parse_tolerance, "10 %") or marked
     if table.has("tolerance") and not table.has("value"):
         table.problem("tolerance", "needs a value to be a part of: add one, or leave it out.")
-    ends = [
-        table.text(key, needed="B+1", most=NAME_MOST) if table.has(key) else None for key in ("from", "to")
-    ]
+    ends = [table.text(key, "B+1", most=NAME_MOST) for key in ("from", "to")]
     if table.has("from") != table.has("to"):
         missing = "to" if table.has("from") else "from"
         table.problem(missing, "is missing: a part stands between two places, from and to.")
@@ -80,9 +78,9 @@ _IDENTIFIER = re.compile(r"[A-Za-z_][A-Za-z_0-9]*")
 
 def read_derived(table: Table, points: dict[str, Point]) -> Derived:
     """The derived quantity as far as it can be read; `points` by their names."""
-    name = table.text("name", needed="output cathode current", most=NAME_MOST) or ""
+    name = table.text("name", "output cathode current", needed=True, most=NAME_MOST) or ""
     uses, sound = _uses(table, points)
-    text = table.text("formula", needed="k / (270 * ohm)") or ""
+    text = table.text("formula", "k / (270 * ohm)", needed=True) or ""
     formula = (
         _formula(table, text, {short: points[full].unit for short, full in uses.items()}) if sound else None
     )
@@ -103,7 +101,7 @@ def _uses(table: Table, points: dict[str, Point]) -> tuple[dict[str, str], bool]
     found: dict[str, str] = {}
     sound = True
     for short in inner.data:
-        full = inner.text(short, needed="V6 cathode", most=NAME_MOST)
+        full = inner.text(short, "V6 cathode", most=NAME_MOST)
         what = _wrong_use(short, full, points) if full is not None else None
         if what:
             inner.problem(short, what)

@@ -155,7 +155,12 @@ def _check_number(tidy: str, rest: str, wanted: tuple[Unit, ...]) -> None:
     if re.search(r"\.\.|(?:^| )to |- ?[0-9.]*[0-9]", rest):
         raise QuantityError(f"{quoted(tidy)} is a range; here one value is wanted, like {example(wanted)}.")
     if not rest:
-        raise QuantityError(f"{quoted(tidy)} has no unit: write it like {example(wanted)}.")
+        raise QuantityError(f"{quoted(tidy)} has no unit: write {_with_symbols(tidy, wanted)}.")
+
+
+def _with_symbols(tidy: str, wanted: tuple[Unit, ...]) -> str:
+    both = [f"`{tidy} {unit.symbol}`" for unit in (wanted or (Unit.V, Unit.VAC))[:2]]
+    return " or ".join(both)
 
 
 def _comma(tidy: str) -> str:

@@ -53,37 +53,30 @@ def _check_bounds(table: Table, found: Levels) -> None:
 
 
 def check_ratings(table: Table, found: Levels) -> None:
-    """The limit lies beyond the band, and the surge beyond the limit, on the side where the point is."""
-    side, unit = (-1 if _negative(found) else 1), found.unit or Unit.V
-    if found.limit is not None:
-        _check_limit(table, found, side, unit)
+    """The limit lies beyond the band and the surge beyond the limit; both are kept as sizes, without a sign.
+
+    Where a point is negative its ratings can be written with the minus or without.
+    """
+    unit = found.unit or Unit.V
+    ends = [x for x in (found.nominal, found.low, found.high) if x is not None]
+    for key in ("limit", "surge"):
+        value = getattr(found, key)
+        if value is None:
+            continue
+        if value == 0 or (value < 0 and not any(x < 0 for x in ends)):
+            table.problem(key, f"must be more than 0: {'leave it out' if not value else 'drop the minus'}.")
+            setattr(found, key, None)
+        else:
+            setattr(found, key, abs(value))
+    most = max(ends, key=abs, default=None)
+    if found.limit is not None and most is not None and found.limit < abs(most):
+        what = "the nominal" if most == found.nominal else "what the band allows"
+        said = write_quantity(most, unit)
+        table.problem("limit", f"is less than {what}, {said}: correct one of them, or give low and high.")
     if found.surge is None:
         return
     if not table.has("limit"):
         table.problem("surge", 'needs a limit beside it, for the time after: add limit = "350 V".')
-    elif found.limit is not None and side * found.limit > 0 and side * found.surge < side * found.limit:
+    elif found.limit is not None and found.surge < found.limit:
         said = write_quantity(found.limit, unit)
         table.problem("surge", f"is less than the limit, {said}: a surge goes beyond it for a while.")
-
-
-def _check_limit(table: Table, found: Levels, side: int, unit: Unit) -> None:
-    limit = found.limit
-    if limit is None:
-        return
-    if side * limit <= 0:
-        like = f"write `{write_quantity(-limit, unit)}`" if limit else "leave it out where there is none"
-        sign = "negative, as this point is" if side < 0 else "more than 0"
-        table.problem("limit", f"must be {sign}: {like}.")
-        return
-    ends = [x for x in (found.low, found.high, found.nominal) if x is not None]
-    most = max(ends, key=lambda x: side * x, default=None)
-    if most is not None and side * limit < side * most:
-        what = "the nominal" if most == found.nominal else "what the band allows"
-        table.problem("limit", f"is less than {what}, {write_quantity(most, unit)}: a rating lies beyond it.")
-
-
-def _negative(found: Levels) -> bool:
-    for value in (found.nominal, found.high, found.low):
-        if value:
-            return value < 0
-    return False

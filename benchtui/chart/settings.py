@@ -17,4 +17,5 @@ class Settings:
     sound: bool = True
     look: str = "dark"
     text: str = ""
-    """The TOML it was read from, as written; a session carries it."""
+    """The TOML that gives these settings: as written, or written anew where the command line changed them; a
+    session carries it."""

@@ -136,9 +136,9 @@ class Table:
         kinds = (int,) if whole else (int, float)
         if isinstance(value, bool) or not isinstance(value, kinds):
             word = "whole number" if whole else "number"
-            self.problem(key, f"is {_kind(value)}: write a {word} without quotes, {low:g} to {high:g}.")
+            self.problem(key, f"is {_kind(value)}: write a {word} without quotes, {low:.10g} to {high:.10g}.")
         elif not low <= value <= high:
-            self.problem(key, f"must lie between {low:g} and {high:g}.")
+            self.problem(key, f"must lie between {low:.10g} and {high:.10g}.")
         else:
             return value
         return None

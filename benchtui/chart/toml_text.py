@@ -1,8 +1,7 @@
-"""From the bytes of a file to TOML values, or to one clear problem."""
+"""From the text of a file to TOML values, or to one clear problem."""
 
 from __future__ import annotations
 
-import codecs
 import re
 import tomllib
 from typing import Any
@@ -10,26 +9,8 @@ from typing import Any
 from benchtui.model.errors import ChartError, Problem
 from benchtui.model.notes import plain
 
-MOST_BYTES = 1_000_000
-"""No chart, bench or settings file is longer."""
-
-
-def decode(data: bytes, file: str) -> str:
-    """The text of a file.
-
-    Raises:
-        ChartError: it is longer than MOST_BYTES or not UTF-8.
-    """
-    if len(data) > MOST_BYTES:
-        raise _one(file, None, "is longer than 1 MB: that is no chart, bench or settings file.")
-    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        raise _one(file, None, "is written in UTF-16: save it as UTF-8 (in the editor's `save as`).")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        what = "holds a character that is not UTF-8: save the file as UTF-8 (in the editor's `save as`)."
-        raise _one(file, line, what) from None
+MOST = 1_000_000
+"""Characters; no chart, bench or settings file is longer."""
 
 
 def load(text: str, file: str) -> dict[str, Any]:
@@ -38,7 +19,7 @@ def load(text: str, file: str) -> dict[str, Any]:
     Raises:
         ChartError: it is no TOML; one problem, with its line.
     """
-    if len(text) > MOST_BYTES:
+    if len(text) > MOST:
         raise _one(file, None, "is longer than 1 MB: that is no chart, bench or settings file.")
     try:
         return tomllib.loads(text.removeprefix("\ufeff"))
