@@ -34,10 +34,11 @@ class Asking:
         self.wake_ns = at_ns + self._within_ns
         return self._request
 
-    def answered(self, at_ns: int) -> bytes:
-        """A line has come; gives the next question if that is due already."""
-        if self._asked_ns is None:
-            return b""
-        self.wake_ns = max(self._asked_ns + self._every_ns, at_ns)
-        self._asked_ns = None
-        return self.tick(at_ns)
+    def answered(self, at_ns: int) -> None:
+        """A line has come: the next question is due when its time has come, by the next `tick`.
+
+        Never from within `feed`: bytes that came together with the answer are older than the next question.
+        """
+        if self._asked_ns is not None:
+            self.wake_ns = max(self._asked_ns + self._every_ns, at_ns)
+            self._asked_ns = None

@@ -9,6 +9,9 @@ from typing import Any, TypeVar
 
 from benchtui.model.errors import DriverError
 from benchtui.model.notes import plain
+from benchtui.model.units import Unit
+
+from .grammar import read_line
 
 T = TypeVar("T")
 
@@ -91,6 +94,21 @@ class Options:
             return dict(said)
         self.wrong(key, 'every entry must be a text, like { "DCV" = "V" }')
         return {}
+
+    def count(self, key: str) -> float | None:
+        """One count of the last digit in SI units, written as a number or like "0.1 mV"; None if not given."""
+        said = self.raw(key)
+        if said is None:
+            return None
+        value = 0.0
+        if isinstance(said, (int, float)) and not isinstance(said, bool):
+            value = float(said)
+        elif isinstance(said, str) and (recipe := read_line(said.encode(), Unit.UNKNOWN)):
+            value = recipe.read(said.encode())[0]
+        if value > 0:
+            return value
+        self.wrong(key, 'write one count of the last digit, like "0.1 V"')
+        return None
 
     def raw(self, key: str) -> Any:
         """The value as it stands, None if the key is not there; checked by the caller."""

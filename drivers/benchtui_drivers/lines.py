@@ -19,26 +19,16 @@ With no option at all it reads `285.3`, `285.3 V DC`, `DC mV -12.5`, `OL kohm` a
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 
-from benchtui.driver.asking import Asking
-from benchtui.driver.columns import LineReader, Rows
+from benchtui.driver.columns import Rows
 from benchtui.driver.contract import Driver, DriverOptions, LineDefaults, Out
-from benchtui.driver.framing import LONGEST, LineFramer, looks_like_text
-from benchtui.driver.grammar import OVERLOAD_WORDS, read_line, read_state
+from benchtui.driver.framing import LONGEST, looks_like_text
 from benchtui.driver.junk import Junk
-from benchtui.driver.options import Options
-from benchtui.driver.pattern import Description, compiled
-from benchtui.driver.recipe import Recipe
-from benchtui.driver.words import PREFIXES, unit_word
 from benchtui.model.notes import Trouble
-from benchtui.model.readings import Flag, Readings
-from benchtui.model.units import Unit
+from benchtui.model.readings import Readings
 
-_MEANINGS = {"hold": Flag.HOLD, "low_battery": Flag.LOW_BATTERY, "overload": Flag.OVERLOAD}
-_ENDS = {"any": b"", "cr": b"\r", "lf": b"\n", "crlf": b"\r\n"}
+from .lines_plan import Plan, read_plan
 
 
 class LinesDriver:
@@ -47,14 +37,12 @@ class LinesDriver:
     channels: tuple[str, ...] = ("",)
     line = LineDefaults()
 
-    def __init__(
-        self, reader: LineReader, framer: LineFramer, *, repeats: int, at_start: bytes, asking: Asking | None
-    ) -> None:
-        self._reader = reader
-        self._framer = framer
-        self._repeats = repeats
-        self._at_start = at_start
-        self._asking = asking
+    def __init__(self, plan: Plan) -> None:
+        self._reader = plan.reader
+        self._framer = plan.framer
+        self._repeats = plan.repeats
+        self._at_start = plan.at_start
+        self._asking = plan.asking
         self._junk = Junk("line")
         self._joined = bytearray()
         self._previous = b""
@@ -83,10 +71,9 @@ class LinesDriver:
             troubles += self._junk.add(got.before, at_ns)
         readings = self._read(got.block, at_ns, troubles) if got.block else Readings.empty()
         troubles += self._junk.add(got.after, at_ns)
-        send = b""
         if self._asking is not None and got.block.strip(b"\n"):
-            send = self._asking.answered(at_ns)
-        return Out(readings, tuple(troubles), send, skipped=skipped)
+            self._asking.answered(at_ns)
+        return Out(readings, tuple(troubles), skipped=skipped)
 
     def tick(self, at_ns: int) -> Out:
         """Asks when it is time to; tells junk that nothing has followed."""
@@ -173,100 +160,4 @@ def open_driver(options: DriverOptions) -> Driver:
     Raises:
         DriverError: an option is unknown or wrong.
     """
-    given = Options(options.options, "lines")
-    read, literal, alike = _reading(given, options.measures)
-    reader = LineReader(read, literal=literal, by_shape=alike, resolution=_resolution(given))
-    ends = given.choice("terminator", tuple(_ENDS), "any")
-    framer = LineFramer("any" if ends == "crlf" else ends, strip_high_bit=given.flag("strip_high_bit"))
-    repeats = given.whole("repeats", 1, 1, 10)
-    driver = LinesDriver(
-        reader,
-        framer,
-        repeats=repeats,
-        at_start=_bytes(given, "at_start", _ENDS[ends]),
-        asking=_asking(given, _ENDS[ends]),
-    )
-    given.finish()
-    return driver
-
-
-def _reading(
-    given: Options, measures: Unit
-) -> tuple[Callable[[bytes], Recipe | None], tuple[str, ...], bool]:
-    """How one line is read, the words with digits in them, and whether all digits are alike to it."""
-    overload = given.texts("overload", OVERLOAD_WORDS)
-    described = _description(given, measures, overload)
-    if described is not None:
-        return described.read, overload, described.digits_alike
-    if measures is Unit.STATE:
-        return read_state, (), False
-    return lambda line: read_line(line, measures, overload), overload, True
-
-
-def _description(given: Options, measures: Unit, overload: tuple[str, ...]) -> Description | None:
-    source = given.text("pattern")
-    units, prefixes, flags = given.table("units"), given.table("prefixes"), given.table("flags")
-    minus = given.texts("minus", ("-",))
-    if not source:
-        for key in ("units", "prefixes", "flags", "minus"):
-            if given.given(key):
-                given.wrong(key, "means something only beside a pattern")
-        return None
-    for wire, word in units.items():
-        if unit_word(word) is None:
-            given.wrong("units", f"“{word}” (for “{wire}”) is no unit; write V, Vac, mV, kohm, A, Hz …")
-    for wire, letter in prefixes.items():
-        if letter not in PREFIXES:
-            given.wrong("prefixes", f"“{letter}” (for “{wire}”) is no prefix; write p n u m k M or G")
-    for wire, meaning in flags.items():
-        if meaning not in _MEANINGS:
-            given.wrong("flags", f"“{meaning}” (for “{wire}”) is none of: {', '.join(_MEANINGS)}")
-    try:
-        pattern = compiled(source)
-    except ValueError as error:
-        given.wrong("pattern", str(error))
-        return None
-    return Description(
-        pattern=pattern,
-        measures=measures,
-        units=units,
-        prefixes={**PREFIXES, **{w: PREFIXES.get(letter, 0) for w, letter in prefixes.items()}},
-        flags={wire: _MEANINGS.get(meaning, Flag(0)) for wire, meaning in flags.items()},
-        overload=overload,
-        minus=minus,
-    )
-
-
-def _resolution(given: Options) -> float | None:
-    """One count, written as a number in SI units or as a value with its unit."""
-    said = given.raw("resolution")
-    if said is None:
-        return None
-    recipe = read_line(said.encode(), Unit.UNKNOWN) if isinstance(said, str) else None
-    value = float(said) if type(said) in (int, float) else recipe.read(said.encode())[0] if recipe else 0.0
-    if value > 0:
-        return value
-    given.wrong("resolution", 'write one count of the last digit, like "0.1 V"')
-    return None
-
-
-def _asking(given: Options, end: bytes) -> Asking | None:
-    request = _bytes(given, "request", end)
-    every, within = given.seconds("every", 0.5, 0.01), given.seconds("answer_within", 1.0, 0.02)
-    if request:
-        return Asking(request, int(every * 1e9), int(within * 1e9))
-    for key in ("every", "answer_within"):
-        if given.given(key):
-            given.wrong(key, "means something only beside a request")
-    return None
-
-
-def _bytes(given: Options, key: str, end: bytes) -> bytes:
-    """What to send: Latin-1, with the terminator behind it unless it ends so already."""
-    said = given.text(key)
-    try:
-        data = said.encode("latin-1")
-    except UnicodeEncodeError:
-        given.wrong(key, "holds a character that no byte stands for")
-        return b""
-    return data + end if data and not data.endswith(end) else data
+    return LinesDriver(read_plan(options))

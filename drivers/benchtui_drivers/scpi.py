@@ -1,0 +1,345 @@
+"""Meters that answer questions: IEEE 488.2 and SCPI-99, over a serial line or a socket.
+
+Options, none of them needed:
+
+    request         what asks for a reading: "READ?" (default), "FETC?", "MEAS:VOLT:DC?" …
+    configure       false, or the text to send; by default CONFigure by what the meter measures
+    every           how often to ask: "0.5 s"; answer_within: how long to wait at first: "3 s"
+    identify        false: do not ask *IDN?
+    errors          false: do not ask SYSTem:ERRor?; errors_every: "10 s"
+    channels        names for the values of an answer with several, in order; "" for one to leave out
+    at_start        what to send first, like ["SYST:REM"]
+    terminator      lf (default), cr or crlf, behind what is sent; answers may end in any of them
+    resolution      one count, where meters write more digits than they know: "0.001 V"
+
+How replies are kept from shifting by one: nothing is asked while anything is coming; a question is sent by
+`tick` only, when all that came before it has been heard; a late answer is thrown away; and after any doubt
+the error queue is asked, whose answer has a shape of its own: all that comes before it is old.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+
+from benchtui.driver.contract import Driver, DriverOptions, LineDefaults, Out
+from benchtui.driver.framing import LineFramer, text_of
+from benchtui.driver.junk import Junk
+from benchtui.model.notes import Trouble
+from benchtui.model.readings import NO_VALUE, Readings
+
+from .scpi_plan import Plan, read_plan
+from .scpi_text import Value, error, identity, numbers
+
+_SETTLE_NS = 300_000_000
+"""So long nothing must come before a first question, or after a miss."""
+_SETTLE_MOST_NS = 2_000_000_000
+"""A meter that never falls silent is asked all the same."""
+_PAUSE_NS = 50_000_000
+"""Between a command that has no answer and what follows."""
+_IDENTIFY_NS = 2_000_000_000
+_PATIENCE_MOST_NS = 60_000_000_000
+_SAME_ERROR_NS = 60_000_000_000
+_MOST_ERRORS = 20
+"""Read in one go; a queue is no longer (SCPI-99 volume 2, 21.8)."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """One thing to send, and what is to come back."""
+
+    text: str
+    expects: str = ""
+    """identity, error, values, or nothing."""
+
+
+_IDENTIFY = _Step("*IDN?", "identity")
+_ASK_ERROR = _Step("SYST:ERR?", "error")
+
+
+class ScpiDriver:
+    """One meter that is asked. At most one question is out at any time."""
+
+    line = LineDefaults()
+
+    def __init__(self, plan: Plan) -> None:
+        self._plan = plan
+        self._taken = [i for i, name in enumerate(plan.channels) if name or len(plan.channels) == 1]
+        self.channels: tuple[str, ...] = tuple(plan.channels[i] for i in self._taken)
+        self._framer = LineFramer(synchronised=True)
+        self._junk = Junk("answer")
+        self._queue: deque[_Step] = deque()
+        self._state = "idle"
+        """settling, pausing, waiting or idle."""
+        self._wake_ns: int | None = None
+        self._settle_end_ns = 0
+        self._step = _Step("")
+        self._asked_ns = 0
+        self._echo_due = False
+        self._within_ns = plan.within_ns
+        self._errors_on = plan.errors
+        self._errors_known = False
+        self._errors_ns = 0
+        self._errors_read = 0
+        self._strikes = 0
+        self._doubt = False
+        self._misses = 0
+        self._asleep = True
+        self._setup_answered = False
+        self._valued = False
+        self._identity_owed = False
+        self._told: dict[tuple[int, str], int] = {}
+        self._told_count = False
+        self._troubles: list[Trouble] = []
+        self._values: list[Value] = []
+        self._identity = ""
+        self._skipped = 0
+
+    def start(self, at_ns: int) -> Out:
+        """Waits for quiet, then sets the meter up."""
+        self._skipped += len(self._framer.restart(synchronised=True))
+        self._troubles += self._junk.good(at_ns)
+        self._errors_on = self._plan.errors
+        self._strikes = 0
+        self._fall_asleep()
+        self._settle(at_ns)
+        return self._out(at_ns)
+
+    def feed(self, data: bytes, at_ns: int) -> Out:
+        """Bytes: the answer that is waited for, or old ones."""
+        got = self._framer.feed(data)
+        if self._state == "settling":
+            self._drop(data, got.lines(), at_ns)
+            return self._out(at_ns)
+        self._troubles += self._junk.add(got.before, at_ns)
+        for line in got.lines():
+            self._hear(line, at_ns)
+        self._troubles += self._junk.add(got.after, at_ns)
+        return self._out(at_ns)
+
+    def tick(self, at_ns: int) -> Out:
+        """Time is up for an answer, a pause, or the next question."""
+        self._troubles += self._junk.tick(at_ns)
+        if self._wake_ns is None or at_ns < self._wake_ns:
+            return self._out(at_ns)
+        if self._state == "waiting":
+            self._miss(at_ns)
+            return self._out(at_ns)
+        return self._out(at_ns, send=self._ask(at_ns))
+
+    @property
+    def wake_ns(self) -> int | None:
+        """The end of the wait for an answer, of a pause, or the next question."""
+        due = [d for d in (self._wake_ns, self._junk.wake_ns) if d is not None]
+        return min(due, default=None)
+
+    def _ask(self, at_ns: int) -> bytes:
+        """Sends the next step; whatever is half there is old."""
+        self._skipped += len(self._framer.restart(synchronised=True))
+        if self._queue:
+            step = self._queue.popleft()
+        elif self._errors_on and (self._doubt or at_ns - self._errors_ns >= self._plan.errors_every_ns):
+            step, self._errors_read = _ASK_ERROR, 0
+        else:
+            step = _Step(self._plan.request, "values")
+        self._step, self._echo_due = step, True
+        if step.expects == "values":
+            self._asked_ns = at_ns
+        self._state = "waiting" if step.expects else "pausing"
+        self._wake_ns = at_ns + self._patience(step)
+        return step.text.encode("ascii") + self._plan.end
+
+    def _patience(self, step: _Step) -> int:
+        if step.expects == "values":
+            return self._within_ns
+        if step.expects == "identity":
+            return min(self._within_ns, _IDENTIFY_NS)
+        if step.expects == "error":
+            return self._within_ns if self._errors_known else min(self._within_ns, _IDENTIFY_NS // 2)
+        return _PAUSE_NS
+
+    def _hear(self, line: bytes, at_ns: int) -> None:
+        if self._echo_due and text_of(line).strip().upper() == self._step.text.upper():
+            self._echo_due = False
+            return
+        if self._state == "settling":  # an answer before it in the same bytes did not fit
+            self._skipped += len(line)
+        elif self._state != "waiting":
+            self._skipped += len(line)
+            self._doubt = True
+        elif self._step.expects == "values":
+            self._hear_values(line, at_ns)
+        elif self._step.expects == "error":
+            self._hear_error(line, at_ns)
+        else:
+            self._hear_identity(line, at_ns)
+
+    def _hear_values(self, line: bytes, at_ns: int) -> None:
+        values = numbers(line)
+        if values is None and self._old(line):
+            return
+        if values is None or len(values) != len(self._plan.channels):
+            if values is not None:
+                self._tell_count(len(values), at_ns)
+            self._troubles += self._junk.add(line, at_ns)
+            self._doubt = True
+            self._settle(at_ns)
+            return
+        self._misses = 0
+        self._valued = True
+        self._troubles += self._junk.good(at_ns)
+        if self._asleep and not self._setup_answered and self._needs_setup:
+            # It woke while it was being set up, so it may measure something else: set it up, then believe it.
+            self._skipped += len(line)
+            self._begin_setup()
+        else:
+            self._values += [values[i] for i in self._taken]
+        self._asleep = False
+        self._rest(max(self._asked_ns + self._plan.every_ns, at_ns))
+
+    def _old(self, line: bytes) -> bool:
+        """Whether this answers an earlier question that was given up."""
+        if error(line) is None:
+            if not self._identity_owed or not (name := identity(line)):
+                return False
+            self._identity, self._identity_owed, self._setup_answered = name, False, True
+        self._skipped += len(line)
+        return True
+
+    def _hear_error(self, line: bytes, at_ns: int) -> None:
+        said = error(line)
+        if said is None:  # an answer to an earlier question: thrown away, and reason for more patience
+            self._skipped += len(line)
+            if numbers(line) is not None:
+                self._learn_patience(at_ns)
+            return
+        self._doubt = False
+        self._errors_known = self._setup_answered = True
+        self._strikes = self._misses = 0
+        self._errors_ns = at_ns
+        self._errors_read += 1
+        if said[0] != 0:
+            self._tell_error(said, at_ns)
+            if self._errors_read < _MOST_ERRORS:
+                self._queue.appendleft(_ASK_ERROR)
+        self._rest(at_ns)
+
+    def _hear_identity(self, line: bytes, at_ns: int) -> None:
+        name = identity(line)
+        if not name:
+            self._skipped += len(line)
+            return
+        self._identity, self._identity_owed = name, False
+        self._setup_answered = True
+        self._rest(at_ns)
+
+    def _rest(self, until_ns: int) -> None:
+        self._state, self._wake_ns = "idle", until_ns
+
+    def _miss(self, at_ns: int) -> None:
+        """No answer came in time."""
+        expected = self._step.expects
+        self._doubt = True
+        if expected == "values":
+            self._misses += 1
+            if self._misses >= 2:
+                self._fall_asleep()
+        elif expected == "identity":
+            self._identity_owed = True
+        elif expected == "error":
+            if self._valued:
+                self._strikes += 1
+                self._valued = False
+            self._errors_on = self._errors_on and self._strikes < 2
+            self._errors_ns = at_ns
+            self._doubt = False  # it was tried: the readings come first
+        self._settle(at_ns, patient=expected == "values")
+
+    def _settle(self, at_ns: int, *, patient: bool = False) -> None:
+        """Throws away what comes until nothing has come for a while.
+
+        `patient`: waits as long again for an answer that is late.
+        """
+        self._state = "settling"
+        self._wake_ns = at_ns + (max(self._within_ns, _SETTLE_NS) if patient else _SETTLE_NS)
+        self._settle_end_ns = max(self._wake_ns, at_ns + _SETTLE_MOST_NS)
+
+    def _drop(self, data: bytes, lines: list[bytes], at_ns: int) -> None:
+        self._skipped += len(data)
+        if any(numbers(line) is not None for line in lines) and self._step.expects == "values":
+            self._learn_patience(at_ns)
+        self._wake_ns = min(at_ns + _SETTLE_NS, self._settle_end_ns)
+
+    def _learn_patience(self, at_ns: int) -> None:
+        """An answer came, but too late: wait twice as long as it took."""
+        if self._misses:
+            self._within_ns = min(max(self._within_ns, 2 * (at_ns - self._asked_ns)), _PATIENCE_MOST_NS)
+
+    def _fall_asleep(self) -> None:
+        """Nobody is there: when it answers again it may have been switched off, so it is set up again."""
+        self._asleep = True
+        self._setup_answered = False
+        self._begin_setup()
+
+    @property
+    def _needs_setup(self) -> bool:
+        return bool(self._plan.configure or self._plan.at_start)
+
+    def _begin_setup(self) -> None:
+        self._queue.clear()
+        self._queue.extend(_Step(text) for text in self._plan.at_start)
+        if self._plan.identify:
+            self._queue.append(_IDENTIFY)
+        if self._plan.configure:
+            self._queue.append(_Step(self._plan.configure))
+        if self._errors_on:
+            self._errors_read = 0
+            self._queue.append(_ASK_ERROR)
+
+    def _tell_error(self, said: tuple[int, str], at_ns: int) -> None:
+        """Once a minute for the same error."""
+        told = self._told.get(said)
+        if told is not None and at_ns - told < _SAME_ERROR_NS:
+            return
+        if len(self._told) >= 64:
+            self._told.clear()
+        self._told[said] = at_ns
+        text = f"the meter reports error {said[0]}: {said[1]}"
+        self._troubles.append(Trouble(at_ns, "", "driver", text))
+
+    def _tell_count(self, count: int, at_ns: int) -> None:
+        if not self._told_count:
+            self._told_count = True
+            named = len(self._plan.channels)
+            text = f"its answers hold {count} values, the bench entry names {named}: name them in `channels`"
+            self._troubles.append(Trouble(at_ns, "", "driver", text))
+
+    def _out(self, at_ns: int, send: bytes = b"") -> Out:
+        """Everything gathered since the last call."""
+        readings = self._readings(at_ns) if self._values else Readings.empty()
+        out = Out(readings, tuple(self._troubles), send, self._identity, self._skipped)
+        self._values.clear()
+        self._troubles.clear()
+        self._identity, self._skipped = "", 0
+        return out
+
+    def _readings(self, at_ns: int) -> Readings:
+        values = self._values
+        fixed = self._plan.resolution
+        return Readings.of(
+            [at_ns] * len(values),
+            [i % len(self._taken) for i in range(len(values))],
+            int(self._plan.measures),
+            [v.value for v in values],
+            [fixed if fixed is not None and not v.flags & NO_VALUE else v.resolution for v in values],
+            [v.flags for v in values],
+        )
+
+
+def open_driver(options: DriverOptions) -> Driver:
+    """A driver for one meter that is asked in SCPI.
+
+    Raises:
+        DriverError: an option is unknown or wrong.
+    """
+    return ScpiDriver(read_plan(options))
