@@ -50,7 +50,7 @@ class Outcome:
 
 
 def compare(case: Case, said: Sequence[Said]) -> Outcome:
-    """Pairs each label that must be told with one finding, and says of every other finding whether it may be."""
+    """Pairs each label that must be told with one finding; every other finding is allowed or wrong."""
     out = Outcome()
     listed = [s for s in said if s.state in ("open", "closed") and s.kind != "settled"]
     must = [t for t in case.truths if t.must]
@@ -62,9 +62,9 @@ def compare(case: Case, said: Sequence[Said]) -> Outcome:
         fits = any(_fits(t, finding) for t in case.truths if t.many or not t.must)
         (out.allowed if fits or finding.kind in UNSCORED - _POWER else out.wrong).append(finding)
     for finding in said:
-        if finding.state in ("merged", "withdrawn") and not any(_fits(t, finding) for t in case.truths):
-            if finding.kind != "settled":
-                (out.retracted if finding.state == "withdrawn" else out.renamed).append(finding)
+        gone = finding.state in ("merged", "withdrawn") and finding.kind != "settled"
+        if gone and not any(_fits(t, finding) for t in case.truths):
+            (out.retracted if finding.state == "withdrawn" else out.renamed).append(finding)
     out.blamed = [s for s in (*out.wrong, *out.retracted) if s.kind in POINTED and _in_mains(case, s)]
     return out
 

@@ -33,6 +33,7 @@ Judge = Callable[[Case], Judged]
 def in_process(case: Case) -> Judged:
     """The bank over the case's files, read by the program's own readers."""
     from benchtui.chart.files import read_bench, read_chart
+
     from benchtui.report.lines import finding_line, summary_line
     from benchtui.store.csv import read_marks
     from benchtui.store.recording import read

@@ -9,9 +9,10 @@ from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 
 from .matching import Said
-from .plain import SCENES, Truth, make
+from .plain import SCENES, Truth, make, scene_of
+from .print_table import alarms, table
 from .running import JUDGES
-from .tally import Scored, alarms, score, table
+from .tally import Scored, score
 
 HELD_OUT = 1000
 """Seeds from here on are for the final figure alone."""
@@ -40,7 +41,7 @@ def chosen(text: str, scenes: Sequence[str], quiet: bool) -> list[int]:
         seeds = [int(s) for s in text.split(",")]
     if quiet:
         seeds = [s for s in seeds if s % 3 == 0]
-    return [s for s in seeds if make(s).scene in scenes] if scenes else seeds
+    return [s for s in seeds if scene_of(s)[0].name in scenes] if scenes else seeds
 
 
 def details(cases: list[Scored], show: str) -> list[str]:
@@ -57,8 +58,9 @@ def details(cases: list[Scored], show: str) -> list[str]:
             lines += [(case.seed, f"{head}: WITHDRAWN {_said(s)}") for s in case.outcome.retracted]
         if show == "all":
             lines += [(case.seed, f"{head}: MERGED {_said(s)}") for s in case.outcome.renamed]
-            lines += [(case.seed, f"{head}: EARLY, true {a.at_s:.1f} s, not before {a.not_before_s:.1f} {_said(s)}")
-                      for a, s in case.settled.early]  # fmt: skip
+            lines += [
+                (case.seed, f"{head}: EARLY, true {a.at_s:.1f} s: {_said(s)}") for a, s in case.settled.early
+            ]
             lines += [(case.seed, f"{head}: DECISION {p}: {a}, right is {'/'.join(sorted(right))}")
                       for p, right, a in case.decisions if a not in right]  # fmt: skip
     order = {c.seed: (-weight[c.scene], c.scene, c.seed) for c in cases}

@@ -41,7 +41,7 @@ class Truth:
 
 @dataclass(frozen=True, slots=True)
 class Settling:
-    """When a point reached its level in one run, by the noise-free course. Seconds since the session began."""
+    """When a point reached its level in one run, by the noise-free course. Seconds on the timeline."""
 
     on_s: float
     off_s: float
@@ -86,13 +86,13 @@ class Case:
     truths: tuple[Truth, ...]
     settlings: Mapping[str, tuple[Settling, ...]]
     decisions: Mapping[str, frozenset[str]]
-    """Point -> the decisions at the end that are right; points that a person would leave open are not here."""
+    """Point -> the decisions at the end that are right; left out where a person would not decide."""
     streams: tuple[Stream, ...]
     times: Mapping[str, tuple[float, ...]] = field(repr=False)
     """Point -> the times of its readings, for delays counted in readings."""
 
     def write(self, folder: Path) -> Path:
-        """Writes chart.toml, readings.csv, marks.csv and, where there is one, bench.toml; gives the readings."""
+        """Writes chart.toml, readings.csv, marks.csv and any bench.toml; gives the path of the readings."""
         folder.mkdir(parents=True, exist_ok=True)
         (folder / "chart.toml").write_text(self.chart, encoding="utf-8")
         (folder / "marks.csv").write_text(self.marks, encoding="utf-8")

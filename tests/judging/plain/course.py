@@ -1,4 +1,4 @@
-"""The noise-free course of every point: textbook shapes for warming, settling, following the mains and bleeding."""
+"""The noise-free course of every point: textbook shapes for warming, settling, the mains and bleeding."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ class Run:
 def course(
     plan: Plan, t: Array, runs: list[Run], mains: Array, edits: Mapping[str, list[Shape]]
 ) -> dict[str, Array]:
-    """Every point's value on an even grid of times; `mains` is a factor, `edits` are factors on single points."""
+    """Every point's value on an even grid of times; `mains` and the `edits` of single points are factors."""
     dt = float(t[1] - t[0])
     on = np.zeros(len(t))
     for run in runs:
@@ -114,7 +114,8 @@ def _fed(
     if node.kind == "cathode":
         return _slow(node.level * wakes * feed / level * own, max(node.lag_s, dt), dt)
     if node.kind == "lamp":
-        assert node.strikes is not None and node.holds is not None
+        assert node.strikes is not None
+        assert node.holds is not None
         return _glows(feed * own, np.mean(node.strikes), np.mean(node.holds))[0]
     if node.kind == "regulated":
         return _regulated(node, feed, level, wakes, own)
@@ -137,7 +138,7 @@ def _glows(feed: Array, strikes: float, holds: float) -> tuple[Array, Array]:
 
 
 def _regulated(node: Node, feed: Array, level: float, wakes: Array, own: Array) -> Array:
-    """A gas regulator: its own voltage while it has current, else what the feed gives; `own` 0: it is open."""
+    """A gas regulator: its own voltage while it has current, else what the feed gives; `own` 0: open."""
     assert node.strikes is not None
     raw = feed * (1 - node.drop * wakes)
     lit, _ = _glows(raw * own, np.mean(node.strikes), node.level * 1.03)

@@ -5,17 +5,19 @@ down; an *allowed* is what such a person may write or leave. All else is a false
 
 - Dropout, step, chatter, drift: must where it is at least 8 times the quick noise, 3 counts and 6 times the
   slow wander of that point as its meter reads it, and the meter has two whole readings inside (`Stage.sure`,
-  `Stage.clear`). Told once, at the point where it happened; points fed by it are not to be told again, except
-  where the chart does not say that they hang on it, or the feed's own meter could not show it.
+  `Stage.clear`). A step of 4 to 6 times the noise is a must where some forty readings stand on either side.
+  Told once, at the point where it happened; points fed by it are not to be told again, except where the
+  chart does not say that they hang on it, or the feed's own meter could not show it.
 - Mains: must where at least two points that share nothing but the mains, or an AC point, show it as above.
   With one branch and no AC point nobody can tell the mains from its first point: either is right.
-- Outside: must where the point, powered and settled, stands beyond its band by more than the meter's accuracy
-  (unknown: 2 counts) and 1 % of the nominal for at least 12 s and 12 readings, whether or not the band is scaled with
-  the mains; allowed from half a percent inside the edge on, or where scaling decides.
-- Limit: must where a reading passes the rating (after power-on: the surge); a slipped decimal point is allowed.
-- Settled: must within reason once a point is within 2 % of where it will stay; false before it is within 4 %.
-- Gap: must where nothing comes for more than 8 s and 12 periods, allowed from 3 periods on. Overload: must from
-  3 readings and 1.5 s on, allowed for one.
+- Outside: must where the point, powered and settled, stands beyond its band by more than the meter's
+  accuracy (unknown: 2 counts) and 1 % of the nominal for at least 12 s and 12 readings, whether or not the
+  band is scaled with the mains; allowed from half a percent inside the edge on, or where scaling decides.
+- Limit: must where a reading passes the rating (after power-on: the surge); for a slipped decimal point
+  allowed.
+- Settled: must once a point is within 2 % of where it will stay; false before it is within 4 %.
+- Gap: must where nothing comes for more than 8 s and 12 periods, allowed from 2.5 periods on. Overload: must
+  from 3 readings and 1.5 s on, allowed for one.
 - Power: must where marked or where the mains is measured; else allowed.
 """
 
@@ -27,7 +29,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import maximum_filter1d, minimum_filter1d
 
-from .case import Settling, Truth
+from .case import Truth
 from .course import Array
 from .meters import Column, Meter
 from .sets import Node
@@ -122,7 +124,7 @@ def _edges(view: View, node: Node, scaled: bool) -> tuple[Array, Array] | None:
     return node.low * factor, node.high * factor
 
 
-def _beyond(view: View, node: Node, scaled: bool) -> Array | None:
+def beyond_band(view: View, node: Node, scaled: bool) -> Array | None:
     """By how much of the nominal the point stands outside its band; below zero inside."""
     edges = _edges(view, node, scaled)
     if edges is None:
@@ -132,19 +134,19 @@ def _beyond(view: View, node: Node, scaled: bool) -> Array | None:
     return np.maximum(low - value, value - high) / abs(node.nominal)
 
 
-def _bound(node: Node, meter: Meter) -> float:
+def accuracy_bound(node: Node, meter: Meter) -> float:
     """The meter's greatest error, as a part of the nominal."""
     part, counts = meter.accuracy or (0.0, 2)
     return part + counts * meter.resolution_at(node.level) / abs(node.nominal)
 
 
 def _outside(view: View, node: Node, meter: Meter) -> Iterator[Truth]:
-    scaled, plain = _beyond(view, node, True), _beyond(view, node, False)
+    scaled, plain = beyond_band(view, node, True), beyond_band(view, node, False)
     if scaled is None or plain is None:
         return
     quick, slow = meter.noise_at(node.level)
     blur = 3 * (quick + slow) / abs(node.nominal)
-    bound = _bound(node, meter)
+    bound = accuracy_bound(node, meter)
     least, most = np.minimum(scaled, plain), np.maximum(scaled, plain)
     judged = abs(view.mains - 1) < 0.095 if view.stage.plan.measured_mains is not None else True
     sure = (least > bound + 0.01 + blur / 3) & judged & _warm(view)
@@ -208,77 +210,3 @@ def _overloads(meter: Meter, column: Column) -> Iterator[Truth]:
         must = last - first >= 3 and b - a >= 1.5
         slack = max(1.5, 4 * meter.period_s)
         yield Truth("overload", (("overload", points[first]),), a, b, must, slack, b - a + slack)
-
-
-def settlings(view: View) -> dict[str, tuple[Settling, ...]]:
-    """For each measured DC point and each run: when it settles."""
-    found: dict[str, tuple[Settling, ...]] = {}
-    for node, meter in view.measured():
-        if node.unit != "V" or node.kind == "regulated" or node.programme:
-            continue
-        each = [s for run in view.stage.runs if run.off_s > 0
-                if (s := _settling(view, node, meter, run.on_s, min(run.off_s, view.until)))]  # fmt: skip
-        found[node.name] = tuple(each)
-    return found
-
-
-def _settling(view: View, node: Node, meter: Meter, on: float, off: float) -> Settling | None:
-    calm = view.calm[node.name]
-    inside = (view.grid >= max(on, 0)) & (view.grid < off)
-    if not inside.any():
-        return None
-    t, value = view.grid[inside], calm[inside]
-    final = float(value[-1])
-    near = max(0.02 * abs(final), 3 * meter.resolution_at(final))
-    at, early = (float(t[0] if (k := _last(abs(value - final) > w)) < 0 else t[min(k + 1, len(t) - 1)])
-                 for w in (near, 2 * near))  # fmt: skip
-    touched = any(p == node.name and a < at + 60 and b > on - 1 for p, a, b in view.stage.disturbed)
-    long = off - at > max(60, 30 * meter.period_s)
-    cold = on > 0 and early > on + 3 and abs(final) > 0.3 * abs(node.level)
-    return Settling(on, off, at, early, final, long and cold and not touched)
-
-
-def _last(mask: Array) -> int:
-    hits = np.flatnonzero(mask)
-    return int(hits[-1]) if len(hits) else -1
-
-
-def decisions(view: View) -> dict[str, frozenset[str]]:
-    """What may be said of each point at the end, where the set is then powered, settled and left alone."""
-    if not view.stage.runs or view.stage.runs[-1].off_s < np.inf:
-        return {}
-    if view.stage.runs[-1].on_s + view.stage.settling_s + 40 > view.until:
-        return {}
-    found = {}
-    for node, meter in view.measured():
-        column = view.columns[node.name]
-        busy = any(
-            p == node.name and b > view.until - 25 and a < view.until for p, a, b in view.stage.disturbed
-        )
-        gone = any(a == node.name for a, _, _ in view.stage.moves)
-        if node.programme or busy or gone or column.t[column.keep][-1] < view.until - 6 * meter.period_s:
-            continue
-        right = _decision(view, node, meter)
-        if right:
-            found[node.name] = right
-    return found
-
-
-def _decision(view: View, node: Node, meter: Meter) -> frozenset[str]:
-    measured = view.stage.plan.measured_mains is not None
-    off = float(abs(view.mains[-1] - 1))
-    if node.low is None or node.high is None:
-        return frozenset({"not judged"})
-    if measured and off > 0.097:
-        return frozenset({"not judged"}) if off > 0.103 and node.follows else frozenset()
-    beyond = _beyond(view, node, measured)
-    assert beyond is not None
-    tail = beyond[-round(5 / view.stage.grid_s) :]
-    by = float(np.mean(tail))
-    side = "outside" if by > 0 else "inside"
-    bound = _bound(node, meter)
-    if abs(by) > 1.3 * bound + 3 * sum(meter.noise_at(node.level)) / abs(node.nominal) + 0.004:
-        return frozenset({side})
-    if meter.accuracy is not None and abs(by) < 0.5 * bound - float(np.ptp(tail)):
-        return frozenset({"undecided"})
-    return frozenset({side, "undecided"})

@@ -45,7 +45,7 @@ class Meter:
         return (self.full_v or _full_scale(abs(value), self.counts)) / self.counts
 
     def noise_at(self, value: float) -> tuple[float, float]:
-        """(quick, slow) standard deviations near this settled value, in its unit, the count's own included."""
+        """(quick, slow) standard deviations near this settled value, the count's own included."""
         count = self.resolution_at(value)
         quick = self._white(value) ** 2 + (self.beat * value) ** 2 / 2 + count**2 / 12
         return float(np.sqrt(quick)), abs(self.wander * value)
@@ -80,15 +80,17 @@ def choose(rng: Rng, node: Node, peak: float, manner: str = "") -> Meter:
     if rng.random() < 0.45:
         fixed = _full_scale(abs(peak) * 1.05, counts)
     loud = rng.random()
+    window = min(1.0, period) * float(rng.choice([0.1, 0.5, 0.95, 1.5]))
     white = -rng.uniform(0.1, 0.5) if loud < 0.4 else rng.uniform(0.0001, 0.002)
     return Meter(
         channel="", point=node.name, period_s=period, jitter=float(rng.choice([0.0, 0.03, 0.15])),
-        delay_s=float(rng.choice([0.0, 0.1, 0.3])), window_s=min(1.0, period) * float(rng.choice([0.1, 0.5, 0.95, 1.5])),
+        delay_s=float(rng.choice([0.0, 0.1, 0.3])), window_s=window,
         counts=counts, full_v=fixed, at_change=str(rng.choice(["nothing", "overload", "half"])),
         white=0.0 if manner == "steady" else float(white),
         wander=0.0 if manner == "steady" else float(rng.uniform(0.00002, 0.0005)),
         beat=float(rng.uniform(0.0002, 0.0015)) if rng.random() < 0.2 and manner != "steady" else 0.0,
-        beat_s=float(rng.uniform(2.5, 20)), low_battery=rng.random() < 0.05, writes_resolution=rng.random() < 0.3,
+        beat_s=float(rng.uniform(2.5, 20)), low_battery=rng.random() < 0.05,
+        writes_resolution=rng.random() < 0.3,
     )  # fmt: skip
 
 
@@ -142,14 +144,14 @@ def _wander(t: Array, tau: float, rng: Rng) -> Array:
 def _in_counts(meter: Meter, node: Node, t: Array, shown: Array, rng: Rng) -> Column:
     full = meter.full_v or _full_scale(abs(float(shown[0])), meter.counts)
     column = Column(t, np.zeros(len(t)), np.zeros(len(t)), [], [], np.ones(len(t), dtype=bool))
-    for i, value in enumerate(shown.tolist()):
-        flag, size = "", abs(value)
+    for i, steady in enumerate(shown.tolist()):
+        value, flag, size = steady, "", abs(steady)
         if meter.full_v is not None:
             flag = "overload" if size > full else ""
         elif size > full or size < 0.08 * full:
             wanted = _full_scale(size * (1.0 if size > full else 1.1), meter.counts)
             if wanted != full:
-                value, flag = _changing(meter, value, wanted > full, rng)
+                value, flag = _changing(meter, steady, wanted > full, rng)
                 full = wanted
         resolution = full / meter.counts
         column.value[i] = round(value / resolution) * resolution

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from . import labels
+from . import at_end, labels
 from .case import Case, Stream
 from .chart_text import chart_text
 from .course import Array, course
@@ -31,7 +31,7 @@ def play(stage: Stage, seed: int, scene: str) -> Case:
     return Case(
         seed=seed, scene=scene, fault_free=stage.fault_free, chart=chart, bench=bench,
         readings=_csv(stage, columns, glances, bench is not None), marks=_marks(stage), until_s=until,
-        truths=tuple(truths), settlings=labels.settlings(scene_view), decisions=labels.decisions(scene_view),
+        truths=tuple(truths), settlings=at_end.settlings(scene_view), decisions=at_end.decisions(scene_view),
         streams=tuple(_streams(stage, columns)), times=_times(columns, glances),
     )  # fmt: skip
 
@@ -71,7 +71,7 @@ def _move(
     stage: Stage, grid: Array, true: dict[str, Array], columns: dict[str, Column],
     moved_from: str, moved_to: str, at: float, until: float,
 ) -> None:  # fmt: skip
-    """The lead of a meter goes to another point; for a moment it is on nothing and its readings are left out."""
+    """The lead of a meter goes to another point; for a moment it is on nothing and sends nothing."""
     meter, column = stage.meters[moved_from], columns[moved_from]
     fresh = sample(meter, stage.plan.nodes[moved_to], grid, true[moved_to], until, stage.rng)
     column.keep &= column.t < at

@@ -46,11 +46,7 @@ def evening(stage: Stage) -> None:
     stage.start()
     at = stage.slot(3600)
     stage.supply.append(shapes.ramp(at, at + 3600, 0.96))
-    stage.tell_mains("evening dip", at, at + 3600, False, many=True)
-    for node in stage.plan.nodes.values():
-        stage.truths = [
-            t for t in stage.truths if not (t.name == "allowed" and ("step", node.name) in t.accept)
-        ]
+    stage.tell_mains("evening dip", at, at + 3600, False, many=True, loose=False)
     if not stage.plan.tells_mains:
         stage.may(stage.plan.of("root")[0].name, ("drift", "creep"), at, at + 3600)
 
@@ -192,7 +188,7 @@ def bring_up(stage: Stage) -> None:
     """A valve-rectified set on a variable transformer, 10 V at a time."""
     stage.marked = True
     stage.power_on(10.0)
-    volts = np.arange(10, stage.plan.mains + 1, 10) / stage.plan.mains
+    volts = np.append(np.arange(10, stage.plan.mains, 10), stage.plan.mains) / stage.plan.mains
     each = float(stage.rng.uniform(18, 35))
     starts = 10 + each * np.arange(len(volts))
 
@@ -208,8 +204,7 @@ def bring_up(stage: Stage) -> None:
     for node in stage.plan.of("root"):
         stage.nature[node.name].append(knee)
     end = float(starts[-1] + each)
-    stage.tell_mains("bring-up", 0.0, end, False, many=True)
-    stage.truths = [t for t in stage.truths if t.name == "bring-up"]
+    stage.tell_mains("bring-up", 0.0, end, False, many=True, loose=False)
     for node in stage.plan.nodes.values():
         stage.may(node.name, ("unsettled",), 60.0, end)
     stage.cursor = end + stage.settling_s
@@ -237,7 +232,7 @@ def restless_mains(stage: Stage) -> None:
     stage.start()
     end = stage.slot(300) + 300
     if stage.plan.tells_mains:
-        stage.tell_mains("restless mains", 0.0, end + 60, False, many=True)
+        stage.tell_mains("restless mains", 0.0, end + 60, False, many=True, loose=False)
 
 
 def noisy_points(stage: Stage) -> None:

@@ -114,7 +114,7 @@ class Plan:
 
 def build(rng: Rng, needs: frozenset[str], tolerance: float | None = None) -> Plan:
     """A set that has at least the kinds of points that `needs` names."""
-    mains, watts = (
+    mains, volts = (
         float(rng.choice([230, 240, 220, 117, 110])),
         float(rng.choice([90, 180, 240, 285, 350, 420])),
     )
@@ -127,8 +127,9 @@ def build(rng: Rng, needs: frozenset[str], tolerance: float | None = None) -> Pl
         tail=rng.uniform(-0.004, 0.012), tail_s=rng.uniform(40, 130),
         load_s=rng.uniform(0.5, 3.0), bleed_s=rng.uniform(4, 40),
     )  # fmt: skip
+    volts = max(volts, 240.0) if "regulated" in needs else volts
     maker = _Maker(rng, plan, tol)
-    maker.supply(watts, deep=int(rng.integers(0, 3)), needs=needs)
+    maker.supply(volts, deep=int(rng.integers(0, 3)), needs=needs)
     maker.leaves(needs)
     maker.others(needs)
     return plan
