@@ -41,6 +41,8 @@ class Away:
     steady: bool
     """It had been steady; False while it still warmed up."""
     noise: float
+    before_ns: int
+    """The last usable reading before: it left at some instant between the two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +62,8 @@ class Back:
     number: int
     end_ns: int
     peak: float
+    away_ns: int
+    """The last reading that was away: it came back at some instant between the two."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,8 @@ REMEMBERED = 12
 """Clean grains whose noise and surprises are remembered."""
 STEADY_PART = 0.012
 """A grain this far off its forecast (part of the level) is not steady."""
+ECHO_PART, ECHO_S = 0.2, 4.0
+"""After a move, swings of this part of it are its tail, for so many seconds."""
 WAIT_S = 60.0
 """How long a moved point may take to come back before the move counts as one that stays."""
 
@@ -67,10 +69,13 @@ class Line:
 class Course:
     """The course of one segment. Feed it only usable readings of one unit, in order."""
 
-    def __init__(self, history: History, cold: float, false_alarms_per_h: float) -> None:
+    def __init__(
+        self, history: History, cold: float, false_alarms_per_h: float, least_move: float = LEAST_MOVE
+    ) -> None:
         self.history = history
         self.cold = cold
         """At or below this magnitude the point counts as cold."""
+        self._least_move = least_move
         self._false_alarms = false_alarms_per_h
         self.phase = "new"
         """new, cold, moving or steady."""
@@ -90,6 +95,10 @@ class Course:
         self._noises: deque[float] = deque(maxlen=REMEMBERED)
         self._calm = 0
         self._number = 0
+        self._valid_from = 0
+        """Number of the first reading that the line may be held against."""
+        self._echo = 0.0
+        self._echo_until = 0
         self.excursion: Excursion | None = None
         self.home: Home | None = None
         self._cold_run = 0
@@ -143,13 +152,15 @@ class Course:
         """Index of the first reading at which one of the windows is off; -1 if none is."""
         line = self.line
         assert line is not None
-        back = min(5, self._seen - self._start)
+        back = min(5, self._seen - max(self._start, self._valid_from))
         if back:
             tt, xx, rr = self.history.numbered(self._seen - back, self._seen + stop - i)
         else:
             tt, xx, rr = t[i:stop], x[i:stop], r[i:stop]
         off = xx - line.at(tt * 1e-9)
-        least = LEAST_MOVE * abs(line.level)
+        least: Floats | float = self._least_move * abs(line.level)
+        if self._echo:
+            least = np.where(tt <= self._echo_until, max(self._echo, least), least)
         steps = np.maximum(rr, 0.0)
         fired: Bools = np.zeros(len(off), dtype=bool)
         total = off
@@ -178,7 +189,7 @@ class Course:
         assert line is not None
         k = self._seen - 1
         at_ns, value = int(t[j]), float(x[j])
-        first = max(k - 5, self._start)
+        first = max(k - 5, self._start, self._valid_from)
         tt, xx, _ = self.history.numbered(first, k + 1)
         off = xx - line.at(tt * 1e-9)
         newest = float(off[-1])
@@ -216,7 +227,13 @@ class Course:
         e = self.excursion
         assert e is not None
         e.told = True
-        self._out.append(Away(at_ns, e.number, e.since_ns, e.level, e.peak, e.abrupt, e.steady, e.noise))
+        self._out.append(
+            Away(at_ns, e.number, e.since_ns, e.level, e.peak, e.abrupt, e.steady, e.noise, self._before(e))
+        )
+
+    def _before(self, e: Excursion) -> int:
+        found = self.history.at(e.since_ns - 1)
+        return found[0] if found is not None else e.since_ns
 
     def _one(self, t: int, x: float, r: float) -> None:
         """One reading, where the eye is not steady or an excursion is open."""
@@ -289,10 +306,17 @@ class Course:
             return False
         if home.run < 2:
             return True
-        self._out.append(Back(t, home.number, home.first_ns, home.peak))
+        self._out.append(Back(t, home.number, home.first_ns, home.peak, min(home.away_ns, home.first_ns)))
         self._return_to(home.level, home.noise, home.wander, t)
+        self._after_move(t, home.peak)
         self.home = None
         return True
+
+    def _after_move(self, t: int, peak: float) -> None:
+        """For a while after a move the tail of it is no news."""
+        self._valid_from = self._seen + 1
+        self._echo = ECHO_PART * abs(peak)
+        self._echo_until = t + int(max(ECHO_S, 6.0 * self.period_s) * 1e9)
 
     def _return_to(self, level: float, noise: float, wander: float, t: int) -> None:
         self.excursion = None
@@ -322,8 +346,9 @@ class Course:
         what = e.take(t, x)
         if what == "back":
             if e.told:
-                self._out.append(Back(t, e.number, e.first_back_ns, e.peak))
+                self._out.append(Back(t, e.number, e.first_back_ns, e.peak, e.away_ns))
             self.excursion = None
+            self._after_move(t, e.peak)
             if not e.steady:
                 self._recent.clear()
             return
@@ -350,6 +375,7 @@ class Course:
         if self.home is None:
             self.home = e.as_home(t, WAIT_S)
         self._return_to(level, e.noise, e.wander, t)
+        self._after_move(t, e.peak)
 
     # -- grains
 

@@ -20,11 +20,13 @@ class Home:
         self.until_ns = until_ns
         self.run = 0
         self.first_ns = 0
+        self.away_ns = until_ns
 
     def holds(self, t: int, x: float) -> bool:
         """Counts readings at home, two in a row make a return."""
         if abs(x - self.level) > self.band:
             self.run = 0
+            self.away_ns = t
             return False
         if self.run == 0:
             self.first_ns = t
@@ -51,6 +53,7 @@ class Excursion:
         self.told = False
         self.readings = 1
         self.first_back_ns = 0
+        self.away_ns = since_ns
         self._told_peak = peak
         self._step = step
         self._back_run = 0
@@ -90,6 +93,7 @@ class Excursion:
             self._back_run += 1
             return self._back_run >= 2
         self._back_run = 0
+        self.away_ns = t
         return False
 
     def deeper(self) -> bool:
@@ -114,7 +118,9 @@ class Excursion:
         return self._recent[0][0]
 
     def as_home(self, t: int, wait_s: float) -> Home:
-        return Home(
+        home = Home(
             self.number, self.level, self.peak, max(self.band, 0.01 * abs(self.level)), self.noise,
             self.wander, max(self.since_ns, t) + int(wait_s * 1e9),
         )  # fmt: skip
+        home.away_ns = self.away_ns
+        return home

@@ -79,12 +79,13 @@ class Silence:
 
 
 class Repeated:
-    """The same condition on readings in a row: opens at the nth, ends at the first without it."""
+    """A condition on readings in a row: opens at the nth if it has lasted, ends at the first without."""
 
-    def __init__(self, kind: str, at_least: int) -> None:
+    def __init__(self, kind: str, at_least: int, at_least_s: float = 0.0) -> None:
         self.kind = kind
         self.open = False
         self._least = at_least
+        self._least_ns = int(at_least_s * 1e9)
         self._run = 0
         self._since = 0
 
@@ -98,7 +99,8 @@ class Repeated:
                 if self._run == 0:
                     self._since = at
                 self._run += 1
-                if self._run == self._least:
+                long = self._run >= self._least and at - self._since >= self._least_ns
+                if long and not self.open:
                     self.open = True
                     out.append(MeterSays(at, self.kind, self._since, None))
             elif self._run:

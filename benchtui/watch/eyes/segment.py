@@ -11,15 +11,20 @@ from benchtui.model.readings import NO_VALUE, Channel, Flag, Readings
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Signal
 
-from .course import Course
+from .course import LEAST_MOVE, Course
 from .history import History
 from .lamp import Lamp
 from .manners import Frozen, Repeated, Silence
 from .rating import Rating
 
 CHUNK = 4096
+OVERLOAD_S = 3.0
+"""A meter that looks for its range shows overload for less."""
 STALE_S = 20.0
 """After so long without a usable reading nothing is known of the course between."""
+TUBE_JUMPS = 0.02
+"""A gas regulator tube jumps by one or two volts while it runs: part of its level that is no news. Memory of
+tube tables for 150 V tubes."""
 COLD_PART = 0.03
 """Part of the nominal value at or below which a point counts as cold. Common practice, no source."""
 
@@ -37,12 +42,13 @@ class Segment:
         """Every unflagged reading of the right unit: what the hazard is judged by."""
         self.silence = Silence()
         self.lamp = Lamp()
-        self.course = Course(self.history, self.cold_level(), false_alarms_per_h)
+        least = TUBE_JUMPS if point.glow is not None else LEAST_MOVE
+        self.course = Course(self.history, self.cold_level(), false_alarms_per_h, least)
         limit = point.limit if point.limit is not None else point.surge
         surge = max(point.surge or 0.0, limit or 0.0)
         self.rating = Rating(limit, surge) if limit is not None else None
         self.wrong_unit = Repeated("function", 2)
-        self.overload = Repeated("overload", 2)
+        self.overload = Repeated("overload", 3, OVERLOAD_S)
         self.hold = Repeated("frozen", 8)
         self.reversed = Repeated("reversed", 3)
         self.frozen = Frozen(self._noise_at)

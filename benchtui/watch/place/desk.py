@@ -106,6 +106,8 @@ class Desk:
         self.on_ns: int | None = None
         """When the run began; None while off or if it began before the record."""
         self.off_ns: int | None = None
+        self.by_mark = False
+        """The technician marks power; then only a mark or a meter ends a run."""
         self._timers: list[tuple[int, int, Callable[[], None]]] = []
         self._timer_count = 0
 

@@ -1,83 +1,33 @@
-"""What the excursions of the points mean: a dropout, a step, the mains, a feed, restlessness."""
+"""What the excursions of the points mean: moves that began together have one cause and make one finding."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied
 
+from .bursts import Bursts
+from .cluster import MORE, Cluster, Move, blame, is_mains
 from .desk import Desk, Track
-from .responses import response
-from .verdict import Verdict, judge
+from .responses import Response, response
+from .telling import Telling
 
 WARM_ABRUPT = 0.08
 """While warming up only a sudden fall of at least this part of the level is news."""
 WARM_S = 90.0
-DEEP = 0.5
-"""A fall of more than half is a dropout that has not come back yet, however long it lasts."""
-RESTLESS, RESTLESS_S, CALM_S = 5, 20.0, 10.0
-"""So many excursions within so many seconds are chatter, which ends after so many calm ones."""
-
-
-@dataclass(slots=True, eq=False)
-class Move:
-    """One excursion of one point."""
-
-    track: Track
-    number: int
-    start_ns: int
-    level: float
-    peak: float
-    noise: float
-    steady: bool
-    abrupt: bool
-    run: int
-    announced_after_ns: int = 0
-    end_ns: int | None = None
-    stands: float | None = None
-    """The level at which it steadied elsewhere."""
-    lost: bool = False
-    verdict: Verdict | None = None
-    finding: int | None = None
-    mains: MainsMove | None = None
-    feed: Move | None = None
-
-    @property
-    def relative(self) -> float:
-        return self.peak / self.level if self.level else 0.0
-
-    @property
-    def over(self) -> bool:
-        return self.end_ns is not None or self.stands is not None or self.lost
-
-
-@dataclass(slots=True, eq=False)
-class MainsMove:
-    """One move of the mains, with the points that showed it."""
-
-    start_ns: int
-    members: list[Move] = field(default_factory=list)
-    finding: int | None = None
-    closed: bool = False
-
-    def covers(self, move: Move, slack_ns: int) -> bool:
-        ends = [m.end_ns for m in self.members if m.end_ns is not None]
-        open_still = not all(m.over for m in self.members)
-        end = max(ends) if ends else max(m.start_ns for m in self.members)
-        return self.start_ns - slack_ns <= move.start_ns and (open_still or move.start_ns <= end + slack_ns)
+ECHO_S = 15.0
+"""So long after a move smaller swings of the same point belong to it."""
+GONE_S = 6.0
+"""So long after everything began to fall with the power still there, the supply itself has failed."""
 
 
 class Moves:
-    """Turns excursions into findings, one cause one finding."""
+    """Gathers excursions into clusters, decides on each as soon as the meters have told enough."""
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
-        self._moves: dict[tuple[int, int], Move] = {}
-        self._recent: list[Move] = []
-        self._mains: list[MainsMove] = []
-        self._chatter: dict[str, int] = {}
-        self._bursts: dict[str, list[Move]] = {}
-        self._counts: dict[str, int] = {}
+        self._bursts = Bursts(desk)
+        self._telling = Telling(desk, self._bursts)
+        self._open: dict[tuple[int, int], tuple[Move, Cluster]] = {}
+        self._clusters: list[Cluster] = []
 
     # -- what the eyes say
 
@@ -89,12 +39,16 @@ class Moves:
             return
         move = Move(
             track, signal.number, signal.start_ns, signal.level, signal.peak, signal.noise, signal.steady,
-            signal.abrupt, desk.run,
+            signal.before_ns,
         )  # fmt: skip
-        self._moves[id(track), signal.number] = move
-        self._recent.append(move)
-        self._recent = self._recent[-64:]
-        self._consider(move)
+        cluster = self._cluster_of(move)
+        cluster.moves.append(move)
+        self._open[id(track), signal.number] = (move, cluster)
+        if cluster.what:
+            self._joined(cluster, move)
+        else:
+            cluster.start_ns = min(cluster.start_ns, move.start_ns)
+            self._decide(cluster)
 
     def _is_news(self, track: Track, signal: Away) -> bool:
         """Before a point has settled in this run, only sudden falls count."""
@@ -104,249 +58,195 @@ class Moves:
         falls = signal.peak * signal.level < 0
         return signal.abrupt and falls and abs(signal.peak) >= WARM_ABRUPT * abs(signal.level)
 
+    def _cluster_of(self, move: Move) -> Cluster:
+        for cluster in reversed(self._clusters[-8:]):
+            if cluster.run != self._desk.run:
+                break
+            before = cluster.of(move.track)
+            since_s = (move.start_ns - cluster.start_ns) * 1e-9
+            if before is not None and before.over and 0 < since_s <= ECHO_S:
+                if abs(move.peak) <= 1.05 * abs(before.peak) and before.end_ns is None:
+                    move.echo = True
+                    return cluster
+                continue
+            if before is None and cluster.overlaps(move.before_ns, move.start_ns):
+                return cluster
+        cluster = Cluster(move.start_ns, self._desk.run)
+        longest = max((t.period_s for t in self._desk.tracks.values()), default=1.0)
+        cluster.deadline_ns = move.start_ns + int(min(2.0 * longest + 0.4, 8.0) * 1e9)
+        self._clusters.append(cluster)
+        self._clusters = self._clusters[-32:]
+        return cluster
+
     def deeper(self, track: Track, signal: Deeper) -> None:
-        move = self._moves.get((id(track), signal.number))
-        if move is not None:
+        move, cluster = self._open.get((id(track), signal.number), (None, None))
+        if move is not None and cluster is not None:
             move.peak = signal.peak
-            self._consider(move)
+            self._decide(cluster)
 
     def back(self, track: Track, signal: Back) -> None:
-        move = self._moves.pop((id(track), signal.number), None)
-        if move is None:
+        move, cluster = self._open.pop((id(track), signal.number), (None, None))
+        if move is None or cluster is None:
             return
         move.peak, move.end_ns = signal.peak, signal.end_ns
-        if move.finding is None:
-            self._consider(move)
-        if move.finding is not None:
-            self._tell_end(move)
-        if move.mains is not None:
-            self._mains_news(move.mains)
+        self._decide(cluster)
+        self._telling.changed(cluster, move)
+        if move is cluster.root:
+            self._take_back(cluster, signal)
+
+    def _take_back(self, cluster: Cluster, signal: Back) -> None:
+        """The root is back: what the points of its cluster did at that moment was its return."""
+        desk = self._desk
+        for other in self._clusters:
+            if other is cluster or other.start_ns <= cluster.start_ns or other.what == "mains":
+                continue
+            known = all(cluster.of(m.track) is not None for m in other.moves)
+            if not known or not other.overlaps(signal.away_ns, signal.end_ns):
+                continue
+            told = other.finding is not None and cluster.finding is not None
+            if told and desk.log.get(other.finding).kind != "chatter":  # type: ignore[arg-type]
+                desk.log.merge(desk.now_ns, other.finding, cluster.finding)  # type: ignore[arg-type]
+            other.what, other.finding = "return", None
 
     def steadied(self, track: Track, signal: Steadied) -> None:
-        move = self._moves.get((id(track), signal.number))
-        if move is None:
+        move, cluster = self._open.get((id(track), signal.number), (None, None))
+        if move is None or cluster is None:
             return
         move.stands = signal.level
-        self._consider(move)
-        if move.mains is not None:
-            self._mains_news(move.mains)
-        elif move.finding is not None:
-            stands = {"stands_at": signal.level, "stands_since_s": signal.since_ns / 1e9}
-            self._desk.log.amend(signal.at_ns, move.finding, evidence=stands)
+        self._decide(cluster)
+        self._telling.changed(cluster, move)
 
     def stayed(self, track: Track, signal: Stayed) -> None:
-        move = self._moves.pop((id(track), signal.number), None)
-        if move is None or move.finding is None or move.mains is not None:
-            return
-        found = self._desk.log.get(move.finding)
-        if found.kind == "dropout" and abs(move.relative) < DEEP:
-            self._desk.log.amend(signal.at_ns, move.finding, kind="step")
+        move, cluster = self._open.pop((id(track), signal.number), (None, None))
+        if move is not None and cluster is not None:
+            self._telling.stays(cluster, move)
 
     def lost(self, track: Track, signal: Lost) -> None:
-        move = self._moves.get((id(track), signal.number))
-        if move is None:
-            return
-        move.peak, move.lost = signal.peak, True
-        self._consider(move)
+        move, cluster = self._open.get((id(track), signal.number), (None, None))
+        if move is not None and cluster is not None:
+            move.peak, move.lost = signal.peak, True
+            self._decide(cluster)
 
     # -- what they mean
 
-    def _consider(self, move: Move) -> None:
-        """Decides on a move as soon as the other meters have told enough."""
+    def _decide(self, cluster: Cluster) -> None:
+        """Decides on a cluster as soon as the other meters have told enough."""
         desk = self._desk
-        if move.verdict is not None or move.run != desk.run or not desk.running:
+        if cluster.what or cluster.run != desk.run or not desk.running:
             return
-        longest = max((t.period_s for t in desk.tracks.values() if t.fresh(desk.now_ns)), default=1.0)
-        deadline = move.start_ns + int(min(2.0 * longest + 0.4, 8.0) * 1e9)
-        if not self._sure_enough(move, deadline):
+        reference = cluster.largest
+        if not self._sure_enough(cluster, reference):
             return
-        answers = [
-            response(desk, other, move.start_ns, move.end_ns, move.relative)
-            for other in desk.tracks.values()
-            if other is not move.track and not other.point.moves and other.unit.is_voltage
-        ]
-        verdict = judge(desk.chart, move.track, move.relative, answers, desk.now_ns >= deadline)
-        if verdict.what == "wait":
-            self._come_back(move, deadline)
+        last = desk.now_ns >= cluster.deadline_ns
+        answers = self._answers(reference)
+        answer, why = is_mains(desk.chart, reference, answers, last)
+        if answer == "wait" or (answer == "no" and self._others_due(reference, answers, last)):
+            self._come_back(cluster)
             return
-        if verdict.what in ("feed", "load") and not self._blame(move, verdict, deadline):
-            return
-        move.verdict = verdict
-        if verdict.what == "mains":
-            self._join_mains(move)
-        elif verdict.what == "here":
-            self._announce(move)
+        cluster.why = why
+        if answer == "yes":
+            self._is_mains(cluster, reference, answers)
+        else:
+            self._is_fault(cluster)
 
-    def _sure_enough(self, move: Move, deadline: int) -> bool:
-        """A slow meter's sudden fall in mid-warm-up could be the warm-up itself: it must come back first."""
-        desk = self._desk
+    def _answers(self, reference: Move) -> list[Response]:
+        return [
+            response(self._desk, other, reference.start_ns, reference.end_ns, reference.relative)
+            for other in self._desk.tracks.values()
+            if other is not reference.track and not other.point.moves and other.unit.is_voltage
+        ]
+
+    def _others_due(self, reference: Move, answers: list[Response], last: bool) -> bool:
+        """Whether a feed of the point, which may be to blame instead, has yet to give a reading."""
+        feeds = self._desk.chart.feeds(reference.track.name)
+        return not last and any(a.verdict == "waiting" and a.track.name in feeds for a in answers)
+
+    def _sure_enough(self, cluster: Cluster, move: Move) -> bool:
+        """A sudden fall in mid-warm-up on a slow meter could be the warm-up itself: it must come back."""
         if move.steady or move.end_ns is not None:
             return True
-        age = desk.age_s(move.start_ns)
+        age = self._desk.age_s(move.start_ns)
         if abs(move.relative) < 0.25 or move.track.period_s > 0.7 or age < 8.0:
             return False
-        if desk.now_ns < deadline:
-            self._come_back(move, deadline)
+        if self._desk.now_ns < cluster.deadline_ns:
+            self._come_back(cluster)
             return False
         return True
 
-    def _come_back(self, move: Move, deadline: int) -> None:
-        shortest = min((t.period_s for t in self._desk.tracks.values()), default=1.0)
-        again = min(self._desk.now_ns + int(max(shortest, 0.05) * 1e9), deadline)
-        if self._desk.now_ns < deadline:
-            self._desk.after(again, lambda: self._consider(move))
-
-    def _blame(self, move: Move, verdict: Verdict, deadline: int) -> bool:
-        """Puts the move under the finding of the point to blame; False while that has not spoken."""
+    def _come_back(self, cluster: Cluster) -> None:
         desk = self._desk
-        for other in reversed(self._recent):
-            near = abs(other.start_ns - move.start_ns) <= int((other.track.period_s * 2 + 1.0) * 1e9)
-            if other.track.name == verdict.root and near and other.run == move.run:
-                move.feed = other
-                if other.finding is not None:
-                    self._name_also(other, move)
-                if other.verdict is not None and other.verdict.what in ("feed", "load"):
-                    break
-                return True
-        if desk.now_ns < deadline:
-            self._come_back(move, deadline)
-            return False
-        move.verdict = Verdict("here", why="its feed's meter did not see it in time")
-        self._announce(move)
-        return False
+        if desk.now_ns < cluster.deadline_ns:
+            shortest = min((t.period_s for t in desk.tracks.values()), default=1.0)
+            again = min(desk.now_ns + int(max(shortest, 0.05) * 1e9), cluster.deadline_ns)
+            desk.after(again, lambda: self._decide(cluster))
 
-    def _name_also(self, root: Move, move: Move) -> None:
-        assert root.finding is not None
-        also = list(self._desk.log.get(root.finding).evidence.get("also", ()))
-        if move.track.name not in also:
-            also.append(move.track.name)
-            self._desk.log.amend(self._desk.now_ns, root.finding, evidence={"also": also})
-
-    def _announce(self, move: Move) -> None:
-        desk, track = self._desk, move.track
-        if self._restless(move):
+    def _is_mains(self, cluster: Cluster, reference: Move, answers: list[Response]) -> None:
+        mains = next((a.relative for a in answers if a.track.is_mains and a.verdict == "moved"), None)
+        if mains is None and reference.track.is_mains:
+            mains = reference.relative
+        if mains is not None:
+            self._split_off(cluster, mains)
+        if not cluster.moves:
             return
-        shallow = abs(move.relative) < 0.1 and move.end_ns is None and move.steady
-        kind = "step" if shallow else "dropout"
-        self._counts[track.name] = self._counts.get(track.name, 0) + 1
-        move.finding = desk.log.open(desk.now_ns, kind, track.name, move.start_ns, None, self._evidence(move))
-        if move.end_ns is not None:
-            self._tell_end(move)
+        cluster.what = "mains"
+        self._telling.changed(cluster, reference)
+        self._watch_fall(cluster)
 
-    def _evidence(self, move: Move) -> dict[str, object]:
-        desk, track = self._desk, move.track
-        assert move.verdict is not None
-        feed = track.point.fed_from
-        before = desk.value(feed, move.start_ns) if feed else None
-        also = list(move.verdict.also)
-        also += [m.track.name for m in self._recent if m.feed is move and m.track.name not in also]
-        return {
-            "depth": move.peak,
-            "level": move.level,
-            "relative": move.relative,
-            "noise": move.noise,
-            "count": self._counts.get(track.name, 0),
-            "after_mark": desk.after_mark(move.start_ns),
-            "feed": feed,
-            "feed_value": before,
-            "also": also,
-            "why": move.verdict.why,
-            "age_s": desk.age_s(move.start_ns) if desk.on_ns is not None else None,
-            "mains": desk.mains_factor(),
-        }
-
-    def _tell_end(self, move: Move) -> None:
-        desk = self._desk
-        assert move.finding is not None
-        assert move.end_ns is not None
-        found = desk.log.get(move.finding)
-        if found.state != "open" or found.kind == "chatter":
+    def _split_off(self, cluster: Cluster, mains: float) -> None:
+        """A point that moved by far more than the mains explains is a case of its own."""
+        more = [m for m in cluster.moves if abs(m.relative) > MORE * abs(mains) and not m.track.is_mains]
+        if not more:
             return
-        duration = (move.end_ns - move.start_ns) / 1e9
-        changes = {"depth": move.peak, "relative": move.relative, "duration_s": duration}
-        desk.log.close(desk.now_ns, move.finding, move.end_ns, kind="dropout", evidence=changes)
+        own = Cluster(min(m.start_ns for m in more), cluster.run, more, deadline_ns=cluster.deadline_ns)
+        own.why = "far more than the mains explains"
+        cluster.moves = [m for m in cluster.moves if m not in more]
+        for m in more:
+            if (id(m.track), m.number) in self._open:
+                self._open[id(m.track), m.number] = (m, own)
+        self._clusters.append(own)
+        self._is_fault(own)
 
-    # -- bursts
+    def _is_fault(self, cluster: Cluster) -> None:
+        cluster.what = "fault"
+        cluster.root = blame(self._desk.chart, cluster.moves)
+        self._telling.fault(cluster)
 
-    def _restless(self, move: Move) -> bool:
-        """Counts excursions of one point; many in a short time are one finding, chatter."""
-        desk, name = self._desk, move.track.name
-        burst = self._bursts.setdefault(name, [])
-        burst.append(move)
-        burst[:] = [m for m in burst if move.start_ns - m.start_ns <= RESTLESS_S * 1e9]
-        if name in self._chatter:
-            move.finding = self._chatter[name]
-            changes = {"count": desk.log.get(move.finding).evidence["count"] + 1}
-            desk.log.amend(desk.now_ns, move.finding, evidence=changes)
-            return True
-        if len(burst) < RESTLESS:
-            return False
-        deepest = max(burst, key=lambda m: abs(m.peak))
-        evidence = {**self._evidence(deepest), "count": len(burst)}
-        number = desk.log.open(desk.now_ns, "chatter", name, burst[0].start_ns, None, evidence)
-        for m in burst:
-            if m.finding is not None:
-                desk.log.merge(desk.now_ns, m.finding, number)
-            m.finding = number
-        self._chatter[name] = number
-        self._calm_later(name, number)
-        return True
-
-    def _calm_later(self, name: str, number: int) -> None:
-        def look() -> None:
-            burst = self._bursts[name]
-            last = max(m.end_ns if m.end_ns is not None else m.start_ns for m in burst)
-            if any(not m.over for m in burst) or self._desk.now_ns - last < CALM_S * 1e9:
-                if self._desk.log.get(number).state == "open":
-                    self._desk.after(self._desk.now_ns + 1_000_000_000, look)
+    def _joined(self, cluster: Cluster, move: Move) -> None:
+        """A move that a slow meter shows late: named in the finding, or the better culprit."""
+        if move.echo:
+            return
+        if cluster.what == "fault":
+            root = blame(self._desk.chart, cluster.moves)
+            if root is not cluster.root and abs(root.relative) > 1.5 * abs(cluster.root.relative):  # type: ignore[union-attr]
+                cluster.root = root
+                self._telling.blamed_anew(cluster)
                 return
-            self._chatter.pop(name, None)
-            self._bursts.pop(name, None)
-            self._desk.log.close(self._desk.now_ns, number, last)
+        self._telling.changed(cluster, move)
 
-        self._desk.after(self._desk.now_ns + int(CALM_S * 1e9), look)
-
-    # -- the mains
-
-    def _join_mains(self, move: Move) -> None:
-        slack = int((2.0 * move.track.period_s + 1.0) * 1e9)
-        for mains in reversed(self._mains[-8:]):
-            if mains.covers(move, slack):
-                mains.members.append(move)
-                move.mains = mains
-                mains.start_ns = min(mains.start_ns, move.start_ns)
-                break
-        else:
-            move.mains = MainsMove(move.start_ns, [move])
-            self._mains.append(move.mains)
-        self._mains_news(move.mains)
-
-    def _mains_news(self, mains: MainsMove) -> None:
-        """Tells a move of the mains once a point is back or stands steady: a switch-off never is."""
+    def _watch_fall(self, cluster: Cluster) -> None:
+        """Everything falls and goes on falling with the power there: the supply has failed."""
         desk = self._desk
-        done = [m for m in mains.members if m.end_ns is not None or m.stands is not None]
-        if not done or mains.closed:
-            return
-        largest = max(mains.members, key=lambda m: (m.track.is_mains, abs(m.relative)))
-        also = sorted({m.track.name for m in mains.members if not m.track.is_mains})
-        evidence = {
-            "relative": largest.relative,
-            "shown_by": largest.track.name,
-            "also": also,
-            "stays": all(m.end_ns is None for m in done),
-            "why": mains.members[0].verdict.why if mains.members[0].verdict else "",
-        }
-        if mains.finding is None:
-            mains.finding = desk.log.open(desk.now_ns, "mains", None, mains.start_ns, None, evidence)
-        else:
-            desk.log.amend(desk.now_ns, mains.finding, start_ns=mains.start_ns, evidence=evidence)
-        if len(done) == len(mains.members):
-            ends = [m.end_ns for m in done if m.end_ns is not None]
-            end = max(ends) if ends else desk.now_ns
-            mains.closed = True
-            desk.log.close(desk.now_ns, mains.finding, max(end, mains.start_ns))
 
-    # -- the run
+        def look() -> None:
+            if cluster.run != desk.run or not desk.running or cluster.finding is not None:
+                return
+            if not all(m.lost for m in cluster.moves) or not self._power_is_known():
+                return
+            cluster.why = "everything fell with the power there"
+            self._is_fault(cluster)
+
+        for wait in (GONE_S, 30.0):
+            desk.after(cluster.start_ns + int(wait * 1e9), look)
+
+    def _power_is_known(self) -> bool:
+        desk = self._desk
+        mains = desk.mains()
+        if mains is not None:
+            return not mains.cold
+        heaters = [t for t in desk.tracks.values() if t.is_heater and t.fresh(desk.now_ns)]
+        return any(not h.cold for h in heaters) or desk.by_mark
+
+    # -- the run, and what others ask
 
     def run_begins(self) -> None:
         self._forget()
@@ -354,37 +254,33 @@ class Moves:
     def run_ends(self, off_ns: int) -> None:
         """What began with the switch-off itself was no fault."""
         desk = self._desk
-        for move in self._recent:
-            if move.finding is None or move.end_ns is not None:
+        for cluster in self._clusters:
+            root = cluster.root
+            if cluster.finding is None or root is None or root.end_ns is not None:
                 continue
-            if move.start_ns >= off_ns - int(2.0 * move.track.period_s * 1e9):
-                desk.log.withdraw(desk.now_ns, move.finding, "the set was switched off")
+            if cluster.start_ns >= off_ns - int((2.0 * root.track.period_s + 0.5) * 1e9):
+                desk.log.withdraw(desk.now_ns, cluster.finding, "the set was switched off")
         self._forget()
 
     def _forget(self) -> None:
-        self._moves.clear()
-        self._recent.clear()
-        self._mains.clear()
-        self._chatter.clear()
-        self._bursts.clear()
-        self._counts.clear()
+        self._open.clear()
+        self._clusters.clear()
+        self._bursts.forget()
 
     def explains(self, point: str, at_ns: int) -> int | None:
-        """The open or just ended finding of a move that put this point where it is, if there is one."""
-        for move in reversed(self._recent):
-            if move.track.name != point or (move.end_ns is not None and move.end_ns < at_ns - 5_000_000_000):
+        """The finding of the move that put a point where it is at an instant, if there is one."""
+        for cluster in reversed(self._clusters):
+            if cluster.finding is None:
                 continue
-            if move.finding is not None:
-                return move.finding
-            if move.feed is not None and move.feed.finding is not None:
-                return move.feed.finding
-            if move.mains is not None and move.mains.finding is not None:
-                return move.mains.finding
+            for m in cluster.moves:
+                lasting = m.end_ns is None or m.end_ns >= at_ns - 5_000_000_000
+                if m.track.name == point and m.start_ns <= at_ns and lasting:
+                    return cluster.finding
         return None
 
-    def of_point(self, point: str, since_ns: int) -> int | None:
-        """The newest dropout, step or chatter of a point that began at or after an instant."""
-        for move in reversed(self._recent):
-            if move.track.name == point and move.start_ns >= since_ns and move.finding is not None:
-                return move.finding
+    def of_point(self, point: str) -> int | None:
+        """The newest finding of which a point is the cause."""
+        for cluster in reversed(self._clusters):
+            if cluster.root is not None and cluster.root.track.name == point:
+                return cluster.finding
         return None

@@ -104,7 +104,7 @@ class Placer:
 
     def _tube(self, track: Track, signal: Steadied) -> None:
         if track.point.glow is not None and track.unit is Unit.V:
-            number = self.moves.of_point(track.name, 0)
+            number = self.moves.of_point(track.name)
             if number is not None:
                 start = self.desk.log.get(number).start_ns
                 self.lamps.moved(track, number, start, abs(signal.level))

@@ -29,16 +29,15 @@ class Power:
         self._desk = desk
         self._on = on
         self._off = off
-        self._by_mark = False
         self._rising: dict[str, int] = {}
 
     def mark(self, mark: Mark) -> None:
         if mark.kind == "on":
-            self._by_mark = True
+            self._desk.by_mark = True
             if not self._desk.running:
                 self.power_on(mark.t_ns, "mark")
         elif mark.kind == "off":
-            self._by_mark = True
+            self._desk.by_mark = True
             if self._desk.running:
                 self.power_off(mark.t_ns, "mark")
 
@@ -91,7 +90,7 @@ class Power:
         heaters = [t for t in desk.tracks.values() if t.is_heater and t.fresh(desk.now_ns)]
         if track.is_heater:
             self._heater_cold(track, signal, heaters)
-        elif not heaters and not self._by_mark:
+        elif not heaters and not desk.by_mark:
             self._all_cold(signal)
 
     def _heater_cold(self, track: Track, signal: WentCold, heaters: list[Track]) -> None:

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from benchtui.watch.eyes.course import Line
+
 from .desk import Desk, Track
 
 MOVED_PART = 0.4
@@ -29,9 +31,13 @@ def response(desk: Desk, other: Track, start_ns: int, end_ns: int | None, relati
     """What `other` did while a point was away by `relative` from `start_ns` to `end_ns` (None: still)."""
     now = desk.now_ns
     period_ns = int(other.period_s * 1e9)
-    line = other.line_before(start_ns - 1, now)
-    if line is None or not other.fresh(now) or abs(line.level) <= other.segment.course.cold:
+    line = other.line_before(start_ns - 1, now) or _line_of_last(other, start_ns, period_ns)
+    if line is None or abs(line.level) <= other.segment.course.cold:
         return Response(other, "blind", 0.0)
+    if not other.fresh(now):
+        newest = other.newest(now)
+        lately = newest is not None and newest[0] >= start_ns - int(2.5e9)
+        return Response(other, "waiting" if lately else "blind", 0.0)
     until = now if end_ns is None else min(now, end_ns + period_ns)
     t, x = other.segment.history.between(start_ns - period_ns, until)
     noise = max((line.noise**2 + line.wander**2) ** 0.5, 0.3 * other.step)
@@ -42,14 +48,24 @@ def response(desk: Desk, other: Track, start_ns: int, end_ns: int | None, relati
     parts = (x - line.at(t * 1e-9)) / line.level
     same = parts if relative > 0 else -parts
     best = float(np.max(same))
+    signed = best if relative > 0 else -best
     if best >= MOVED_PART * abs(relative):
-        return Response(other, "moved", best if relative > 0 else -best)
+        return Response(other, "moved", signed)
     sure = t >= start_ns + period_ns // 2
     if end_ns is not None:
         sure &= t <= end_ns
     if not sure.any():
-        state = "waiting" if end_ns is None or now <= end_ns + period_ns else "blind"
-        return Response(other, state, 0.0)
-    if best <= STILL_PART * abs(relative):
-        return Response(other, "still", best if relative > 0 else -best)
-    return Response(other, "blind", best if relative > 0 else -best)
+        waiting = end_ns is None or now <= end_ns + period_ns
+        return Response(other, "waiting" if waiting else "blind", 0.0)
+    return Response(other, "still" if best <= STILL_PART * abs(relative) else "blind", signed)
+
+
+def _line_of_last(other: Track, start_ns: int, period_ns: int) -> Line | None:
+    """Where a point is not steady yet: its last readings before, with their own restlessness as noise."""
+    t, x = other.segment.history.between(start_ns - 5 * period_ns - 1, start_ns - 1)
+    if len(x) < 3:
+        return None
+    last = float(x[-1])
+    noise = float(np.max(np.abs(np.diff(x)))) + other.step
+    at = float(t[-1]) * 1e-9
+    return Line(last, 0.0, at, at, noise, 0.0)

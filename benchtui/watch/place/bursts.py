@@ -1,0 +1,72 @@
+"""Many excursions of one point in a short time are one finding: chatter."""
+
+from __future__ import annotations
+
+from .cluster import Cluster, Move
+from .desk import Desk
+
+RESTLESS, RESTLESS_S, CALM_S = 5, 20.0, 10.0
+"""So many excursions within so many seconds are chatter, which ends after so many calm ones."""
+
+
+class Bursts:
+    """Counts the excursions of each point in a run, and gathers bursts."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._counts: dict[str, int] = {}
+        self._chatter: dict[str, int] = {}
+        self._bursts: dict[str, list[tuple[Cluster, Move]]] = {}
+
+    def forget(self) -> None:
+        self._counts.clear()
+        self._chatter.clear()
+        self._bursts.clear()
+
+    def count(self, name: str) -> int:
+        """One more excursion of a point; how many there were in this run."""
+        self._counts[name] = self._counts.get(name, 0) + 1
+        return self._counts[name]
+
+    def restless(self, cluster: Cluster, move: Move, evidence: dict[str, object]) -> int | None:
+        """The chatter that an excursion belongs to, opened if this one makes it a burst; else None."""
+        desk, name = self._desk, move.track.name
+        burst = self._bursts.setdefault(name, [])
+        burst.append((cluster, move))
+        burst[:] = [(c, m) for c, m in burst if move.start_ns - m.start_ns <= RESTLESS_S * 1e9]
+        if name in self._chatter:
+            number = self._chatter[name]
+            desk.log.amend(
+                desk.now_ns, number, evidence={"count": desk.log.get(number).evidence["count"] + 1}
+            )
+            return number
+        if len(burst) < RESTLESS:
+            return None
+        first = min(m.start_ns for _, m in burst)
+        deepest = max((m for _, m in burst), key=lambda m: abs(m.peak))
+        evidence = {**evidence, "count": len(burst), "depth": deepest.peak, "level": deepest.level}
+        number = desk.log.open(desk.now_ns, "chatter", name, first, None, evidence)
+        for c, _ in burst:
+            if c.finding is not None:
+                desk.log.merge(desk.now_ns, c.finding, number)
+            c.finding = number
+        self._chatter[name] = number
+        self._end_when_calm(name, number, desk.run)
+        return number
+
+    def _end_when_calm(self, name: str, number: int, run: int) -> None:
+        desk = self._desk
+
+        def look() -> None:
+            if desk.run != run or self._chatter.get(name) != number:
+                return
+            moves = [m for _, m in self._bursts[name]]
+            last = max(m.end_ns if m.end_ns is not None else m.start_ns for m in moves)
+            if any(not m.over for m in moves) or desk.now_ns - last < CALM_S * 1e9:
+                desk.after(desk.now_ns + 1_000_000_000, look)
+                return
+            self._chatter.pop(name)
+            self._bursts.pop(name)
+            desk.log.close(desk.now_ns, number, last)
+
+        desk.after(desk.now_ns + int(CALM_S * 1e9), look)

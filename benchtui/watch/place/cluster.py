@@ -1,0 +1,149 @@
+"""Moves of several points that began together: one cause, and which point is to blame for it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from benchtui.chart.chart import Chart
+
+from .desk import Track
+from .responses import Response
+
+MAINS_MOST = 0.13
+"""Where only points of one supply tree are measured, a common move of up to this part of their level is taken
+for the mains, a greater one for the tree's own feed. Common practice, no source."""
+SHARED = 0.5
+"""A feed that moved by at least this part of what a point moved by carries the move."""
+MORE = 3.0
+"""A point that moved by so many times what the mains did has a fault of its own."""
+
+
+@dataclass(slots=True, eq=False)
+class Move:
+    """One excursion of one point."""
+
+    track: Track
+    number: int
+    start_ns: int
+    level: float
+    peak: float
+    noise: float
+    steady: bool
+    before_ns: int
+    end_ns: int | None = None
+    stands: float | None = None
+    """The level at which it steadied elsewhere."""
+    lost: bool = False
+    echo: bool = False
+    """A later, smaller swing of a point that moved before."""
+
+    @property
+    def relative(self) -> float:
+        return self.peak / self.level if self.level else 0.0
+
+    @property
+    def over(self) -> bool:
+        return self.end_ns is not None or self.stands is not None or self.lost
+
+
+@dataclass(slots=True, eq=False)
+class Cluster:
+    """Moves with one cause."""
+
+    start_ns: int
+    run: int
+    moves: list[Move] = field(default_factory=list)
+    what: str = ""
+    """mains or fault once decided."""
+    root: Move | None = None
+    finding: int | None = None
+    why: str = ""
+    closed: bool = False
+    deadline_ns: int = 0
+
+    def overlaps(self, after_ns: int, until_ns: int) -> bool:
+        """Whether something that happened after one instant and until another can have the same cause.
+
+        Each move happened between two readings of its meter; half a second more for lines and filters.
+        """
+        slack = 500_000_000
+        first = min(m.before_ns for m in self.moves)
+        last = max(m.start_ns for m in self.moves)
+        return after_ns - slack <= last and first <= until_ns + slack
+
+    def of(self, track: Track) -> Move | None:
+        """The first move of a point in it."""
+        return next((m for m in self.moves if m.track is track), None)
+
+    @property
+    def largest(self) -> Move:
+        return max((m for m in self.moves if not m.echo), key=lambda m: abs(m.relative))
+
+    def names(self, without: Move | None = None) -> list[str]:
+        """The points in it, but that of one move, each once, in the order in which they moved."""
+        skip = without.track.name if without is not None else None
+        found: list[str] = []
+        for m in self.moves:
+            if m.track.name not in found and m.track.name != skip and not m.track.is_mains:
+                found.append(m.track.name)
+        return found
+
+
+def is_mains(chart: Chart, reference: Move, answers: Sequence[Response], last: bool) -> tuple[str, str]:
+    """Whether a move was the mains': `yes`, `no` or `wait`, and why.
+
+    The mains meter decides where it can. Else a point that has nothing but the mains in common with the one
+    that moved, or its own feed, tells by following or by staying.
+    """
+    name = reference.track.name
+    if reference.track.is_mains:
+        return "yes", "the mains meter moved"
+    meter = next((a for a in answers if a.track.is_mains), None)
+    if meter is not None and meter.verdict != "blind":
+        if meter.verdict == "waiting" and not last:
+            return "wait", ""
+        if meter.verdict == "moved":
+            return "yes", "the mains meter moved with it"
+        if meter.verdict == "still":
+            return "no", "the mains meter did not move"
+    if not reference.track.point.follows_mains:
+        return "no", "it does not follow the mains"
+    feeds = chart.feeds(name)
+    follow = [a for a in answers if a.track.point.follows_mains and not a.track.is_mains]
+    down = [a for a in follow if name in chart.feeds(a.track.name)]
+    up = [a for a in follow if a.track.name in feeds]
+    free = [a for a in follow if a not in down and a not in up]
+    if any(a.verdict == "still" for a in [*up, *free]):
+        return "no", "others did not move"
+    if not last and any(a.verdict == "waiting" for a in follow):
+        return "wait", ""
+    moved = [a for a in free if a.verdict == "moved" and _in_proportion(a, reference.relative)]
+    if moved and (any(a.track.is_heater for a in moved) or abs(reference.relative) <= 2 * MAINS_MOST):
+        return "yes", "points with nothing in common but the mains moved together"
+    if any(a.verdict == "still" for a in down):
+        return "no", "what it feeds did not move"
+    tree = [a for a in [*up, *down] if a.verdict == "moved" and _in_proportion(a, reference.relative)]
+    if tree and abs(reference.relative) <= MAINS_MOST:
+        return "yes", "every measured point moved in proportion"
+    return "no", "no other point moved with it" if not tree else "too much for the mains"
+
+
+def _in_proportion(a: Response, relative: float) -> bool:
+    return 0.4 * abs(relative) <= abs(a.relative) <= 2.5 * abs(relative)
+
+
+def blame(chart: Chart, moves: Sequence[Move]) -> Move:
+    """The move that explains the others: of those about as great as the greatest, the one that feeds most."""
+    own = [m for m in moves if not m.echo and not m.track.is_mains] or list(moves)
+    greatest = max(own, key=lambda m: abs(m.relative))
+
+    def carries(m: Move) -> int:
+        return sum(m.track.name in chart.feeds(p.name) for p in chart.points)
+
+    able = [
+        m
+        for m in own
+        if m.relative * greatest.relative > 0 and abs(m.relative) >= SHARED * min(abs(greatest.relative), 1.0)
+    ]
+    return max(able, key=lambda m: (carries(m), abs(m.relative)))

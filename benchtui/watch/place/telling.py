@@ -1,0 +1,122 @@
+"""Clusters told as findings: dropout, step, mains."""
+
+from __future__ import annotations
+
+from .bursts import Bursts
+from .cluster import Cluster, Move
+from .desk import Desk
+
+DEEP = 0.5
+"""A fall of more than half is a dropout that has not come back yet, however long it lasts."""
+SHALLOW = 0.1
+"""A move of less than this is first called a step, which it mostly is; if it comes back it was a dropout."""
+
+
+class Telling:
+    """Opens, amends and closes the findings of clusters."""
+
+    def __init__(self, desk: Desk, bursts: Bursts) -> None:
+        self._desk = desk
+        self._bursts = bursts
+
+    def fault(self, cluster: Cluster) -> None:
+        """A cluster was decided to be a fault of its root."""
+        desk, root = self._desk, cluster.root
+        assert root is not None
+        count = self._bursts.count(root.track.name)
+        evidence = self._evidence(cluster, root, count)
+        chatter = self._bursts.restless(cluster, root, evidence)
+        if chatter is not None:
+            cluster.finding = chatter
+            return
+        shallow = abs(root.relative) < SHALLOW and root.end_ns is None and root.steady
+        kind = "step" if shallow else "dropout"
+        start = root.start_ns if root.before_ns >= cluster.start_ns else min(cluster.start_ns, root.start_ns)
+        cluster.finding = desk.log.open(desk.now_ns, kind, root.track.name, start, None, evidence)
+        self.changed(cluster, root)
+
+    def blamed_anew(self, cluster: Cluster) -> None:
+        """A greater move was shown late: the finding so far goes into the new one."""
+        old = cluster.finding
+        self.fault(cluster)
+        if old is None or cluster.finding is None or cluster.finding == old:
+            return
+        if self._desk.log.get(old).kind != "chatter":
+            self._desk.log.merge(self._desk.now_ns, old, cluster.finding)
+
+    def changed(self, cluster: Cluster, move: Move) -> None:
+        """A move of a decided cluster came, ended or steadied."""
+        if cluster.what == "mains":
+            self._mains(cluster)
+        elif cluster.what == "fault" and cluster.finding is not None:
+            self._fault_changed(cluster, move)
+
+    def _fault_changed(self, cluster: Cluster, move: Move) -> None:
+        desk, root = self._desk, cluster.root
+        assert root is not None
+        assert cluster.finding is not None
+        found = desk.log.get(cluster.finding)
+        if found.state != "open" or found.kind == "chatter":
+            return
+        if move is not root:
+            also = cluster.names(root)
+            if list(found.evidence["also"]) != also:
+                desk.log.amend(desk.now_ns, cluster.finding, evidence={"also": also})
+            return
+        changes: dict[str, object] = {"depth": root.peak, "relative": root.relative}
+        if root.end_ns is not None:
+            changes["duration_s"] = (root.end_ns - root.start_ns) / 1e9
+            desk.log.close(desk.now_ns, cluster.finding, root.end_ns, kind="dropout", evidence=changes)
+        elif root.stands is not None and "stands_at" not in found.evidence:
+            changes["stands_at"] = root.stands
+            desk.log.amend(desk.now_ns, cluster.finding, evidence=changes)
+
+    def stays(self, cluster: Cluster, move: Move) -> None:
+        """The root stood at its new level for as long as one waits: it has moved and stays."""
+        desk = self._desk
+        if move is not cluster.root or cluster.finding is None:
+            return
+        found = desk.log.get(cluster.finding)
+        if found.kind == "dropout" and found.state == "open" and abs(move.relative) < DEEP:
+            desk.log.amend(desk.now_ns, cluster.finding, kind="step")
+
+    def _evidence(self, cluster: Cluster, root: Move, count: int) -> dict[str, object]:
+        desk, feed = self._desk, root.track.point.fed_from
+        return {
+            "depth": root.peak,
+            "level": root.level,
+            "relative": root.relative,
+            "noise": root.noise,
+            "count": count,
+            "after_mark": desk.after_mark(root.start_ns),
+            "feed": feed,
+            "feed_value": desk.value(feed, root.start_ns) if feed else None,
+            "also": cluster.names(root),
+            "why": cluster.why,
+            "age_s": desk.age_s(root.start_ns) if desk.on_ns is not None else None,
+            "mains": desk.mains_factor(),
+        }
+
+    def _mains(self, cluster: Cluster) -> None:
+        """Tells a move of the mains once a point is back or stands steady: a switch-off never is."""
+        desk = self._desk
+        done = [m for m in cluster.moves if m.end_ns is not None or m.stands is not None]
+        if not done:
+            return
+        shown = max(cluster.moves, key=lambda m: (m.track.is_mains, abs(m.relative)))
+        evidence = {
+            "relative": shown.relative,
+            "shown_by": shown.track.name,
+            "also": cluster.names(),
+            "stays": all(m.end_ns is None for m in done),
+            "why": cluster.why,
+        }
+        if cluster.finding is None:
+            start = min(m.start_ns for m in cluster.moves)
+            cluster.finding = desk.log.open(desk.now_ns, "mains", None, start, None, evidence)
+        elif not cluster.closed or list(desk.log.get(cluster.finding).evidence["also"]) != evidence["also"]:
+            desk.log.amend(desk.now_ns, cluster.finding, evidence=evidence)
+        if not cluster.closed and len(done) == len(cluster.moves):
+            ends = [m.end_ns for m in done if m.end_ns is not None]
+            cluster.closed = True
+            desk.log.close(desk.now_ns, cluster.finding, max(ends) if ends else desk.now_ns)
