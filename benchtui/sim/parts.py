@@ -33,9 +33,9 @@ class Parts:
     c22: float = 4e-6
     leak22: float = INFINITE
     # divider for B+4
-    r38: float = 39e3
-    r39: float = 47e3
-    c38: float = 2e-6
+    r38: float = 22e3
+    r39: float = 18e3
+    c38: float = 4e-6
     # regulator
     r36: float = 10e3
     joint36: float = 0.0
@@ -67,9 +67,12 @@ class Parts:
     heater6_joint: float = 0.0
     """Ohms in V6's own heater pin."""
     # pilot
-    r41: float = 47e3
+    r41: float = 120e3
     pilot_strikes: float = 78.0
     pilot_holds: float = 58.0
+    """Goes out below this."""
+    pilot_runs: float = 55.0
+    """Volts across it while it glows; like the other two it rises with age."""
     # regulator tube
     v8_runs: float = 149.0
     v8_slope: float = 90.0
@@ -80,9 +83,10 @@ class Parts:
 
 
 _SPREAD = {
-    "r_source": 0.03, "c31": 0.10, "c32": 0.10, "r33": 0.02, "r12": 0.02, "c22": 0.1, "r38": 0.015, "r39": 0.015,
+    "r_source": 0.03, "c31": 0.10, "c32": 0.10, "r33": 0.02, "r12": 0.02, "c22": 0.1,
+    "r38": 0.015, "r39": 0.015,
     "r36": 0.02, "r27": 0.02, "strength6": 0.03, "strength_rf": 0.03, "pace6": 0.08, "pace_rf": 0.08,
-    "pace_rectifier": 0.08, "r41": 0.03, "pilot_strikes": 0.03, "pilot_holds": 0.02, "v8_runs": 0.004,
+    "pace_rectifier": 0.08, "r41": 0.03, "pilot_strikes": 0.03, "v8_runs": 0.004,
     "v8_slope": 0.1, "v8_strikes": 0.02,
 }  # fmt: skip
 """Standard deviation, as a part of the value, from one healthy set to the next; cut at two of them."""

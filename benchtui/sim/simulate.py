@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from importlib import resources
 
 import numpy as np
-from numpy.typing import NDArray
 
 from benchtui.model.block import Block
-from benchtui.model.notes import Lead, Mark
-from benchtui.model.readings import Channel, Readings
+from benchtui.model.notes import Lead, Mark, Note
+from benchtui.model.readings import Channel, Floats, Readings
 from benchtui.model.units import Unit
 
-from .faults import Fault, make_fault
+from .catalogue import make_fault
+from .faults import Fault
 from .mains import STEPS_PER_S, MainsCharacter
-from .meters import Meter, MeterModel, Taken, bench_of, input_siemens
+from .metermodel import MeterModel, bench_of
+from .meters import Meter, Taken
+from .parts import parts_of
 from .receiver import Receiver
 from .run import Run
 from .script import Act, once
-from .truth import Label, labels_of
+from .truth import Evidence, Label, labels_of
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -28,19 +30,23 @@ class Simulated:
     """What the meters of a simulated bench gave, and what really happened."""
 
     readings: Readings
+    """In order of (time, channel)."""
     channels: tuple[Channel, ...]
     leads: tuple[Lead, ...]
     marks: tuple[Mark, ...]
     truth: tuple[Label, ...]
     duration_s: float
     chart_text: str
-    trace: NDArray[np.float64]
+    trace: Floats
     """A row a step of 20 ms, a column for each of receiver.COLUMNS: no meter's view."""
+    healthy: Floats
+    """The same of the same set without its faults."""
 
     def block(self) -> Block:
         """Everything as one block, as the bank takes it."""
-        notes = sorted([*self.leads, *self.marks], key=lambda note: note.t_ns)
-        return Block(self.readings, tuple(notes), int(self.duration_s * 1e9))
+        notes: list[Note] = [*self.leads, *self.marks]
+        notes.sort(key=lambda note: note.t_ns)
+        return Block(self.readings, tuple(notes), round(self.duration_s * 1e9))
 
 
 def chart_text(rectifier: str = "direct") -> str:
@@ -63,63 +69,76 @@ def simulate(
     spread: float = 1.0,
     marks: bool = True,
 ) -> Simulated:
-    """A simulated bench from power-on.
+    """A simulated bench, gone through at once.
 
     Args:
         seed: everything that is random comes from it.
-        faults: names in FAULTS (from the start), or faults made by `make_fault` (each for one call only).
+        faults: names of the catalogue (from the start), or faults of `make_fault`, each good for one call.
         duration_s: simulated seconds; the power comes on at 2 s unless `script` says otherwise.
         rate: readings a second of each meter, unless `meters` says otherwise.
         counts: of each meter's display, unless `meters` says otherwise.
         rectifier: solid, direct or indirect.
         script: what is done to the set.
-        meters: the meters; None: one on each point.
-        mains: how the mains behave; None: a quiet mains that wanders.
+        meters: None: one on each point.
+        mains: None: a quiet mains that wanders.
         spread: how much sets differ from each other; 0: the nominal set.
-        marks: whether taps and the like are written down as marks.
+        marks: whether taps, replaced parts and the power switch are written down as marks.
     """
-    done = [make_fault(f, seed=seed) if isinstance(f, str) else f for f in faults]
+    made = [make_fault(f, seed=seed) if isinstance(f, str) else f for f in faults]
     acts = tuple(once() if script is None else script)
     models = tuple(bench_of(rate, counts) if meters is None else meters)
-    run = _run(seed, rectifier, mains, spread, done, acts, models, duration_s)
-    twin = _run(seed, rectifier, mains, spread, [], acts, models, duration_s) if done else run
-    taken = [Meter(m, seed).take(run.trace(), 0, run.receiver.steps) for m in models]
-    readings = together(taken)
-    channels = tuple(Channel(m.name, m.name, m.accuracy, _ohms(m), eye=False) for m in models)
-    leads = tuple(Lead(0, i, m.point) for i, m in enumerate(models))
-    noted = tuple(
-        Mark(int(a.at_s * 1e9), _KINDS[a.what], a.note) for a in run.done if marks and a.what in _KINDS
+
+    def gone_through(with_faults: Sequence[Fault], until_s: float = duration_s) -> Run:
+        receiver = Receiver(seed, rectifier, mains, parts=parts_of(seed, spread))
+        for model in models:
+            receiver.load[model.point] += model.siemens
+        run = Run(receiver, with_faults, acts)
+        run.go_to(round(until_s * STEPS_PER_S))
+        return run
+
+    for fault in made:
+        fault.fit(lambda trial, until_s: gone_through([trial], until_s).trace())
+    run = gone_through(made)
+    trace = run.trace()
+    healthy = gone_through(()).trace() if made else trace
+    taken = [Meter(model, seed).take(trace, 0, len(trace)) for model in models]
+    return Simulated(
+        readings=together(taken),
+        channels=tuple(Channel(m.name, m.name, m.accuracy, _ohms(m)) for m in models),
+        leads=tuple(Lead(0, i, m.point) for i, m in enumerate(models)),
+        marks=tuple(marks_of(run.done)) if marks else (),
+        truth=labels_of(Evidence(run, trace, healthy, models, taken)),
+        duration_s=duration_s,
+        chart_text=chart_text(rectifier),
+        trace=trace,
+        healthy=healthy,
     )
-    truth = labels_of(run, twin, models, taken, duration_s)
-    return Simulated(readings, channels, leads, noted, truth, duration_s, chart_text(rectifier), run.trace())
 
 
-_KINDS = {"tap": "tap", "replace": "swap"}
+_MARKED = {"tap": "tap", "replace": "swap", "on": "on", "off": "off"}
+
+
+def marks_of(done: Sequence[Act]) -> list[Mark]:
+    """What a technician writes down of what they did."""
+    return [Mark(round(a.at_s * 1e9), _MARKED[a.what], a.note) for a in done if a.what in _MARKED]
 
 
 def _ohms(model: MeterModel) -> float | None:
     return None if model.unit is Unit.STATE else model.input_ohms
 
 
-def _run(
-    seed: int, rectifier: str, mains: MainsCharacter | None, spread: float, faults: Sequence[Fault],
-    acts: Sequence[Act], models: Sequence[MeterModel], duration_s: float,
-) -> Run:  # fmt: skip
-    receiver = Receiver(seed, rectifier, mains, spread)
-    for model in models:
-        receiver.load[model.point] += input_siemens(model)
-    run = Run(receiver, faults, acts)
-    run.go_to(round(duration_s * STEPS_PER_S))
-    return run
-
-
 def together(taken: Sequence[Taken]) -> Readings:
     """Readings of all meters in order of time; the channel is the meter's place."""
     parts = [
-        Readings.of(t.t_ns, channel, t.unit, t.value, 10.0 ** -t.decimals.astype(np.float64), t.flags)
+        Readings.of(t.t_ns, channel, t.unit, t.value, _resolution(t), t.flags)
         for channel, t in enumerate(taken)
     ]
     return Readings.joined(parts).in_order()
 
 
-__all__ = ["Simulated", "chart_text", "replace", "simulate", "together"]
+def _resolution(taken: Taken) -> Floats:
+    """One count, as the float that its decimal text reads as; a state has none."""
+    states = taken.unit == int(Unit.STATE)
+    table = {d: 0.0 if d is None else float(f"1e{-d}") for d in set(taken.decimals.tolist())}
+    counts = np.array([table[d] for d in taken.decimals.tolist()], dtype=np.float64)
+    return np.where(states, 0.0, counts)

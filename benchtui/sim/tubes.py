@@ -71,4 +71,4 @@ class Neon:
             self._waited = self._waited + 1 if volts > parts.pilot_strikes else 0
             if self._waited > STRIKE_STEPS:
                 self.lit, self._waited = True, 0
-        self.amps = max(0.0, (volts - parts.pilot_holds + 3.0) / parts.r41) if self.lit else 0.0
+        self.amps = max(0.0, (volts - parts.pilot_runs) / parts.r41) if self.lit else 0.0
