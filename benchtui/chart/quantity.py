@@ -152,7 +152,7 @@ def _check_number(tidy: str, rest: str, wanted: tuple[Unit, ...]) -> None:
         raise QuantityError(f"{quoted(tidy)} is too large or too small to be meant: check the number.")
     if re.match(r"[0-9'_]", rest):
         raise QuantityError(f"{quoted(tidy)}: write the number in one piece, like `1200 V`.")
-    if re.search(r"\.\.|(?:^| )to |- ?[0-9.]*[0-9]", rest):
+    if re.search(r"\.\.|(?:^| )to |(?<![*^])- ?\.?[0-9]", rest):
         raise QuantityError(f"{quoted(tidy)} is a range; here one value is wanted, like {example(wanted)}.")
     if not rest:
         raise QuantityError(f"{quoted(tidy)} has no unit: write {_with_symbols(tidy, wanted)}.")
