@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from time import monotonic
 
 from benchtui.model.block import Block
 from benchtui.model.errors import SessionError
@@ -13,8 +14,8 @@ from benchtui.model.readings import Readings
 
 from .session import Session
 
-EVERY_S = 0.1
-"""The least time between two commits; a commit holds all that came in the meantime."""
+EVERY_S = 0.2
+"""From one commit to the next, where the disk is quick enough; a commit holds all that came meanwhile."""
 AGAIN_S = 1.0
 """How long after a failed commit the next is tried."""
 LAST_WAIT_S = 10.0
@@ -89,9 +90,11 @@ class Keeper:
         while not self._closing.is_set():
             self._came.wait()
             self._came.clear()
-            failed = not self._commit()
-            self._closing.wait(AGAIN_S if failed else EVERY_S)
-            if failed:
+            began = monotonic()
+            if self._commit():
+                self._closing.wait(max(0.0, EVERY_S - (monotonic() - began)))
+            else:
+                self._closing.wait(AGAIN_S)
                 self._came.set()
         self._commit()
         try:
@@ -112,6 +115,7 @@ class Keeper:
                     self._session.add(block, batch.events)
                 for pair in batch.clock:
                     self._session.add_clock(*pair)
+            self._session.fold()
         except SessionError as error:
             with self._lock:
                 self._waiting.blocks[:0] = batch.blocks

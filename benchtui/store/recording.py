@@ -108,8 +108,19 @@ def _session(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> R
     from benchtui.chart.settings_file import read_settings
 
     session = Session.read(path)
-    header = session.header()
+    try:
+        header, upto_ns = session.header(), session.watermark_ns()
+    finally:
+        session.close()
     started = header.started_wall_ns
+
+    def blocks() -> Iterator[Block]:
+        session = Session.read(path)
+        try:
+            yield from session.blocks()
+        finally:
+            session.close()
+
     return Recording(
         path=path,
         kind="session",
@@ -118,8 +129,8 @@ def _session(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> R
         settings=read_settings(header.settings, f"the settings in {path}", {**header.overrides, **overrides}),
         channels=header.channels,
         started=None if started is None else datetime.fromtimestamp(started / 1e9, UTC),
-        upto_ns=session.watermark_ns(),
-        play=session.blocks,
+        upto_ns=upto_ns,
+        play=blocks,
     )
 
 

@@ -33,8 +33,19 @@ from .rows import (
     note_of,
     note_row,
 )
-from .sqlite_file import check_is_session, connect, in_memory, new_file, read_only, told, told_reading
+from .sqlite_file import (
+    check_is_session,
+    connect,
+    fold,
+    in_memory,
+    new_file,
+    read_only,
+    stamp,
+    told,
+    told_reading,
+)
 
+MOST_LOG_BYTES = 4_000_000
 LIVE = 1
 """The judgement that was made while the session was recorded."""
 
@@ -59,10 +70,18 @@ class Header:
 class Session:
     """An open session file. Errors of the file system and of SQLite come out as SessionError."""
 
-    def __init__(self, path: Path, db: sqlite3.Connection, claim: Claim | None) -> None:
+    def __init__(
+        self,
+        path: Path,
+        db: sqlite3.Connection,
+        claim: Claim | None,
+        before: tuple[bool, int, int] | None = None,
+    ) -> None:
+        """`create`, `append` and `read` make one."""
         self.path = path
         self._db = db
         self._claim = claim
+        self._before = before
 
     @classmethod
     def create(cls, path: Path, header: Header) -> Session:
@@ -79,7 +98,7 @@ class Session:
                 migrate(session._db)
                 with session.atomic():
                     session._write_header(header)
-                session._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+                fold(path, session._db, 0)
             return session
         except BaseException:
             claim.release()
@@ -112,14 +131,16 @@ class Session:
         """
         check_is_session(path)
         with told(path):
-            db = read_only(path)
+            before = stamp(path)
+            db, finished = read_only(path)
             if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
                 raise SessionError(f"{path} is not a session file")
             if db.execute("PRAGMA user_version").fetchone()[0] != len(STEPS):
                 db = in_memory(db)
                 migrate(db)
             db.execute("BEGIN")
-            return cls(path, db, None)
+            db.execute("SELECT count(*) FROM sqlite_master").fetchone()  # from here on nothing newer is seen
+            return cls(path, db, None, before if finished else None)
 
     @contextmanager
     def atomic(self) -> Iterator[None]:
@@ -151,8 +172,13 @@ class Session:
         """At `t_ns` on the timeline the wall clock (Unix time) showed `wall_ns`; inside `atomic`."""
         self._db.execute("INSERT OR REPLACE INTO clock VALUES (?,?)", (t_ns, wall_ns))
 
+    def fold(self) -> None:
+        """Keeps the write-ahead log short; between two commits, now and then."""
+        with told(self.path):
+            fold(self.path, self._db, MOST_LOG_BYTES)
+
     def header(self) -> Header:
-        with told_reading(self.path):
+        with told_reading(self.path, self._before):
             row = self._db.execute(
                 "SELECT set_name, chart, bench, settings, overrides, started_wall_ns, versions FROM session"
             ).fetchone()
@@ -166,7 +192,7 @@ class Session:
 
     def watermark_ns(self) -> int:
         """Everything up to this instant is in the file."""
-        with told_reading(self.path):
+        with told_reading(self.path, self._before):
             return int(self._db.execute("SELECT watermark_ns FROM session").fetchone()[0])
 
     def blocks(self) -> Iterator[Block]:
@@ -174,7 +200,7 @@ class Session:
 
         Notes come in the first block that reaches their time.
         """
-        with told_reading(self.path):
+        with told_reading(self.path, self._before):
             notes = self.notes()
             channels = int(self._db.execute("SELECT count(*) FROM channel").fetchone()[0])
             upto_ns, given = -1, 0
@@ -191,12 +217,12 @@ class Session:
 
     def notes(self) -> tuple[Note, ...]:
         """All notes, by time."""
-        with told_reading(self.path):
+        with told_reading(self.path, self._before):
             return tuple(map(note_of, self._db.execute("SELECT * FROM note ORDER BY t_ns, id")))
 
     def events(self, judgement: int = LIVE) -> list[Event]:
         """The log of events of one judgement, as it was written."""
-        with told_reading(self.path):
+        with told_reading(self.path, self._before):
             rows = self._db.execute(
                 "SELECT seq, at_ns, finding, act, patch FROM event WHERE judgement = ? ORDER BY seq",
                 (judgement,),

@@ -23,13 +23,19 @@ def told(path: Path) -> Iterator[None]:
 
 
 @contextmanager
-def told_reading(path: Path) -> Iterator[None]:
-    """The same around code that trusts what the file holds: wrong types and lengths are damage."""
+def told_reading(path: Path, before: tuple[bool, int, int] | None) -> Iterator[None]:
+    """The same around code that trusts what the file holds: wrong types and lengths are damage.
+
+    `before`: the stamp of a file that was taken for finished.
+    """
     try:
         with told(path):
             yield
     except (ValueError, TypeError, OverflowError, KeyError, IndexError) as error:
         raise SessionError(f"{path}: the file is damaged: {error}") from error
+    finally:
+        if before is not None and stamp(path) != before:
+            raise SessionError(f"{path} was written while it was read: try again")
 
 
 def new_file(path: Path) -> None:
@@ -51,23 +57,48 @@ def connect(path: Path) -> sqlite3.Connection:
     db = sqlite3.connect(path, isolation_level=None, check_same_thread=False, timeout=5.0)
     db.execute("PRAGMA journal_mode = WAL")
     db.execute("PRAGMA synchronous = FULL")
+    db.execute("PRAGMA wal_autocheckpoint = 0")  # `fold` does it
     return db
 
 
-def read_only(path: Path) -> sqlite3.Connection:
-    """A connection that changes nothing; on a medium that cannot be written, without shared memory."""
-    address = path.resolve().as_uri()
+def fold(path: Path, db: sqlite3.Connection, least_bytes: int) -> None:
+    """Moves a write-ahead log of at least so many bytes into the file, and empties it in the same go.
+
+    SQLite's own checkpoints leave a full log beside a file that already holds its newest pages. A copy whose
+    log was cut short would then mix old pages with new ones; an empty log can't be cut. While someone reads,
+    it waits at most a moment and leaves the rest to the next time.
+    """
+    log = _log_of(path)
+    if not log.exists() or log.stat().st_size < least_bytes:
+        return
+    db.execute("PRAGMA busy_timeout = 20")
     try:
-        db = sqlite3.connect(f"{address}?mode=ro", uri=True, isolation_level=None, check_same_thread=False)
-        db.execute("SELECT count(*) FROM sqlite_master").fetchone()
-    except sqlite3.OperationalError:
-        wal = path.with_name(path.name + "-wal")
-        if wal.exists() and wal.stat().st_size:
-            raise
-        db = sqlite3.connect(
-            f"{address}?mode=ro&immutable=1", uri=True, isolation_level=None, check_same_thread=False
-        )
-    return db
+        db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+    finally:
+        db.execute("PRAGMA busy_timeout = 5000")
+
+
+def read_only(path: Path) -> tuple[sqlite3.Connection, bool]:
+    """A connection that changes nothing, and whether the file was taken for finished.
+
+    A file that a writer has open, or left behind when it was killed, has its write-ahead log beside it. One
+    that has none is finished: it is read as immutable, so that reading leaves no files beside it and works
+    on a medium that cannot be written. Should someone write it meanwhile, `stamp` shows it.
+    """
+    finished = not _log_of(path).exists()
+    address = f"{path.resolve().as_uri()}?mode=ro{'&immutable=1' if finished else ''}"
+    return sqlite3.connect(address, uri=True, isolation_level=None, check_same_thread=False), finished
+
+
+def stamp(path: Path) -> tuple[bool, int, int]:
+    """Differs if the file has been written in the meantime."""
+    status = path.stat()
+    return _log_of(path).exists(), status.st_size, status.st_mtime_ns
+
+
+def _log_of(path: Path) -> Path:
+    resolved = path.resolve()
+    return resolved.with_name(resolved.name + "-wal")
 
 
 def in_memory(db: sqlite3.Connection) -> sqlite3.Connection:
