@@ -15,7 +15,7 @@ from .recipe import NOT_A_NUMBER, OVER, Recipe
 
 _EMPTY, _JUNK, _BY_LINE = 0, 1, 2
 _FIRST_RECIPE = 3
-_MOST_SHAPES = 512
+_MOST_SHAPES = 256
 _FEW = 12
 """Up to so many lines are read one by one: numpy's own cost is not worth it."""
 _SHAPE = bytes(0x30 if 0x31 <= n <= 0x39 else n for n in range(256))
@@ -144,8 +144,8 @@ class LineReader:
         over = np.abs(value) >= OVER
         if over.any():
             invalid = np.abs(value) == NOT_A_NUMBER
-            flags[over & ~invalid] |= Flag.OVERLOAD
-            flags[invalid] |= Flag.INVALID
+            flags[over & ~invalid] |= np.uint8(Flag.OVERLOAD)
+            flags[invalid] |= np.uint8(Flag.INVALID)
         none = (flags & NO_VALUE) != 0
         if none.any():
             value[none] = np.nan

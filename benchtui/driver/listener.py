@@ -113,7 +113,7 @@ class Listener:
         no_value = (flags & NO_VALUE) != 0
         stray = ~np.isfinite(value) & ~no_value
         if stray.any():
-            flags = np.where(stray, flags | Flag.INVALID, flags).astype(np.uint8)
+            flags = np.where(stray, flags | np.uint8(Flag.INVALID), flags)
             no_value |= stray
         if no_value.any():
             value = np.where(no_value, np.nan, value)

@@ -96,7 +96,7 @@ class Options:
         return {}
 
     def count(self, key: str) -> float | None:
-        """One count of the last digit in SI units, written as a number or like "0.1 mV"; None if not given."""
+        """One count of the last digit in SI units, written as a number or like "0.1 mV"; None if absent."""
         said = self.raw(key)
         if said is None:
             return None

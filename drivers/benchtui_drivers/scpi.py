@@ -88,6 +88,7 @@ class ScpiDriver:
         self._setup_answered = False
         self._valued = False
         self._identity_owed = False
+        self._owed: deque[int] = deque(maxlen=8)
         self._told: dict[tuple[int, str], int] = {}
         self._told_count = False
         self._troubles: list[Trouble] = []
@@ -101,6 +102,7 @@ class ScpiDriver:
         self._troubles += self._junk.good(at_ns)
         self._errors_on = self._plan.errors
         self._strikes = 0
+        self._owed.clear()
         self._fall_asleep()
         self._settle(at_ns)
         return self._out(at_ns)
@@ -211,7 +213,7 @@ class ScpiDriver:
         if said is None:  # an answer to an earlier question: thrown away, and reason for more patience
             self._skipped += len(line)
             if numbers(line) is not None:
-                self._learn_patience(at_ns)
+                self._come_late(at_ns)
             return
         self._doubt = False
         self._errors_known = self._setup_answered = True
@@ -241,6 +243,7 @@ class ScpiDriver:
         expected = self._step.expects
         self._doubt = True
         if expected == "values":
+            self._owed.append(self._asked_ns)
             self._misses += 1
             if self._misses >= 2:
                 self._fall_asleep()
@@ -266,14 +269,21 @@ class ScpiDriver:
 
     def _drop(self, data: bytes, lines: list[bytes], at_ns: int) -> None:
         self._skipped += len(data)
-        if any(numbers(line) is not None for line in lines) and self._step.expects == "values":
-            self._learn_patience(at_ns)
         self._wake_ns = min(at_ns + _SETTLE_NS, self._settle_end_ns)
+        for line in lines:
+            if numbers(line) is not None:
+                self._come_late(at_ns)
 
-    def _learn_patience(self, at_ns: int) -> None:
-        """An answer came, but too late: wait twice as long as it took."""
-        if self._misses:
-            self._within_ns = min(max(self._within_ns, 2 * (at_ns - self._asked_ns)), _PATIENCE_MOST_NS)
+    def _come_late(self, at_ns: int) -> None:
+        """An answer that had been given up: wait twice as long from now on, also for any other still owed."""
+        while self._owed and at_ns - self._owed[0] > 8 * self._within_ns:
+            self._owed.popleft()
+        if not self._owed:
+            return
+        took = at_ns - self._owed.popleft()
+        self._within_ns = min(max(self._within_ns, 2 * took), _PATIENCE_MOST_NS)
+        if self._owed and self._state == "settling":
+            self._settle_end_ns = self._wake_ns = self._owed[-1] + self._within_ns
 
     def _fall_asleep(self) -> None:
         """Nobody is there: when it answers again it may have been switched off, so it is set up again."""
