@@ -11,7 +11,7 @@ from .speech import Shown
 
 
 def nr3(shown: Shown) -> str:
-    """A number in the NR3 form of IEEE 488.2, all digits of the display; 9.9E37 where over range (SCPI-99)."""
+    """NR3 of IEEE 488.2 with all digits of the display; 9.9E37 where over range (SCPI-99)."""
     if shown.over:
         return "+9.90000000E+37"
     if shown.value == 0.0:
@@ -121,7 +121,8 @@ class Scpi:
 
 _LONG = {
     "SYSTEM": "SYST", "ERROR": "ERR", "CONFIGURE": "CONF", "VOLTAGE": "VOLT", "MEASURE": "MEAS",
-    "FETCH": "FETC", "FUNCTION": "FUNC", "SENSE": "SENS", "ABORT": "ABOR", "INITIATE": "INIT", "REMOTE": "REM", "LOCAL": "LOC",
+    "FETCH": "FETC", "FUNCTION": "FUNC", "SENSE": "SENS", "ABORT": "ABOR", "INITIATE": "INIT",
+    "REMOTE": "REM", "LOCAL": "LOC",
     "VERSION": "VERS", "TRIGGER": "TRIG", "SAMPLE": "SAMP",
 }  # fmt: skip
 

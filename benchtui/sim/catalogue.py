@@ -19,8 +19,8 @@ class Entry:
     part: str
     amount: float
     """change: the value or factor it goes to; lamp: seconds after power-on at which it lets go; joint: its
-    temperature when it opens; blinks: mean seconds from one to the next; restless: the deviation of the value's
-    logarithm."""
+    temperature when it opens; blinks: mean seconds from one to the next; restless: the deviation of the
+    value's logarithm."""
     factor: bool = False
     over_s: float = 0.0
     or_kinds: tuple[str, ...] = ()

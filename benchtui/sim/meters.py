@@ -51,6 +51,8 @@ class Meter:
 
     def __init__(self, model: MeterModel, seed: int) -> None:
         self.model = model
+        self.function = model.unit
+        """What it is set to measure: a question over the wire can change that."""
         self._key = [seed, zlib.crc32(model.name.encode())]
         self._phase = float(np.random.default_rng(self._key).random()) / model.rate
         self._next = 0
@@ -94,6 +96,11 @@ class Meter:
         self._moods(sheet)
         return sheet.taken()
 
+    @property
+    def due_s(self) -> float:
+        """No reading will come before this time."""
+        return self._phase + self._next / self.model.rate
+
     def _draw(self, ks: Ints) -> tuple[Floats, Floats, Floats]:
         """Random numbers that belong to each conversion: normal, and two even between 0 and 1."""
         parts = [np.empty((3, 0))]
@@ -133,7 +140,7 @@ class Meter:
         model, times = self.model, sheet.times
         left = abs(float(np.sinc(_RIPPLE_HZ * model.averages_s)))
         seen = mean + math.sqrt(2.0) * ripple * left * np.sin(2 * math.pi * phase)
-        wrong = _within(times, model.wrong)
+        wrong = _within(times, model.wrong) | (self.function is not model.unit)
         if wrong.any():
             dc = model.unit is Unit.V
             seen = np.where(wrong, ripple if dc else 1e-3 * normal, seen)

@@ -3,8 +3,9 @@
 With a sinusoid of peak P behind a resistance R and a capacitor that stands at v, each half wave conducts for
 an angle a = acos(v/P) on either side of its peak. The mean of what it carries over the half cycle is
 2P/(pi R) (sin a - a cos a); the ripple is the charge it carries above the load's current, over the
-capacitance. A ripple that is no longer small against the peak shifts the mean by its square; the model holds to 1 % down
-to about an eighth of the usual capacitance (checked against the circuit stepped through every cycle).
+capacitance. A ripple that is no longer small against the peak shifts the mean by its square; the model holds
+to 1 % down to about an eighth of the usual capacitance (checked against the circuit stepped through every
+cycle).
 """
 
 from __future__ import annotations
@@ -54,4 +55,4 @@ def ripple_pp(peak: float, volts: float, ohms: float, farads: float, load: float
 
 
 RMS = 1.0 / 3.0
-"""Ripple rms over peak to peak: between a sine's 1/2.83 and a triangle's 1/3.46, as in the stepped circuit."""
+"""Ripple rms over peak to peak: between a sine's 1/2.83 and a triangle's 1/3.46, as the stepped circuit has."""

@@ -18,10 +18,8 @@ from .faults import Fault
 from .mains import STEPS_PER_S, MainsCharacter
 from .metermodel import MeterModel, bench_of
 from .meters import Meter, Taken
-from .parts import parts_of
-from .receiver import Receiver
-from .run import Run
 from .script import Act, once
+from .setup import Setup
 from .truth import Evidence, Label, labels_of
 
 
@@ -85,22 +83,23 @@ def simulate(
         marks: whether taps, replaced parts and the power switch are written down as marks.
     """
     made = [make_fault(f, seed=seed) if isinstance(f, str) else f for f in faults]
-    acts = tuple(once() if script is None else script)
     models = tuple(bench_of(rate, counts) if meters is None else meters)
-
-    def gone_through(with_faults: Sequence[Fault], until_s: float = duration_s) -> Run:
-        receiver = Receiver(seed, rectifier, mains, parts=parts_of(seed, spread))
-        for model in models:
-            receiver.load[model.point] += model.siemens
-        run = Run(receiver, with_faults, acts)
-        run.go_to(round(until_s * STEPS_PER_S))
-        return run
-
-    for fault in made:
-        fault.fit(lambda trial, until_s: gone_through([trial], until_s).trace())
-    run = gone_through(made)
-    trace = run.trace()
-    healthy = gone_through(()).trace() if made else trace
+    setup = Setup(
+        seed,
+        rectifier,
+        mains or MainsCharacter(),
+        spread,
+        models,
+        tuple(once() if script is None else script),
+    )
+    steps = round(duration_s * STEPS_PER_S)
+    run = setup.run(made)
+    run.go_to(steps)
+    trace = healthy = run.trace()
+    if made:
+        twin = setup.run(())
+        twin.go_to(steps)
+        healthy = twin.trace()
     taken = [Meter(model, seed).take(trace, 0, len(trace)) for model in models]
     return Simulated(
         readings=together(taken),

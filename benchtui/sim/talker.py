@@ -1,0 +1,58 @@
+"""A simulated meter with a voice: conversions in, bytes out; questions in, answers out. No cable, no clock."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchtui.model.readings import Floats
+from benchtui.model.units import Unit
+
+from .asked import Scpi
+from .metermodel import MeterModel
+from .meters import Meter
+from .speech import SPEECH, Shown
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """A meter of the demo bench: what it is, how it speaks, and how a bench file describes it."""
+
+    model: MeterModel
+    speaks: str
+    """A key of speech.SPEECH, or scpi."""
+    driver: str
+    """The driver that understands it."""
+    accuracy: str = ""
+    """As the bench file writes it."""
+
+
+class Talker:
+    """One speaking meter."""
+
+    def __init__(self, voice: Voice, seed: int) -> None:
+        self.voice = voice
+        self.meter = Meter(voice.model, seed)
+        self.asked = Scpi(voice.model.name, voice.model.unit) if voice.speaks == "scpi" else None
+
+    def say(self, trace: Floats, first_step: int, upto_step: int) -> list[tuple[int, bytes]]:
+        """(time in ns, bytes) of what it sends by itself up to this step, or owes an answer."""
+        if self.asked is not None:
+            self.meter.function = self.asked.unit
+        taken = self.meter.take(trace, first_step, upto_step)
+        said = []
+        for row in range(len(taken)):
+            shown = Shown(
+                float(taken.value[row]), int(taken.decimals[row]), int(taken.flags[row]), Unit(int(taken.unit[row]))
+            )  # fmt: skip
+            data = self.asked.converted(shown) if self.asked is not None else SPEECH[self.voice.speaks](shown)
+            if data:
+                said.append((int(taken.t_ns[row]), data))
+        return said
+
+    def hear(self, data: bytes, now_s: float) -> bytes:
+        """What the computer sent; gives what can be answered at once.
+
+        A meter that only talks hears nothing, and none hears anything in its sleep.
+        """
+        asleep = any(start <= now_s < end for start, end in self.voice.model.sleeps)
+        return b"" if self.asked is None or asleep or not data else self.asked.hear(data)
