@@ -103,8 +103,11 @@ class SettledOutcome:
     wanted: int = 0
     told: int = 0
     early: list[tuple[Settling, Said]] = field(default_factory=list)
+    """Announced before they were."""
     waits_s: list[float] = field(default_factory=list)
     """From the true instant to its announcement."""
+    slips_s: list[float] = field(default_factory=list)
+    """The instant that the finding states, less the true one."""
 
 
 def compare_settled(case: Case, said: Sequence[Said]) -> SettledOutcome:
@@ -116,11 +119,12 @@ def compare_settled(case: Case, said: Sequence[Said]) -> SettledOutcome:
             slack = 2.0 + 3 * periods.get(point, 1.0)
             told = [s for s in said if s.kind == "settled" and s.point == point
                     and settling.on_s <= s.found_s <= settling.off_s + slack]  # fmt: skip
-            early = [s for s in told if min(s.start_s, s.found_s) < settling.not_before_s - slack]
+            early = [s for s in told if s.found_s < settling.not_before_s - slack]
             out.early += [(settling, s) for s in early if settling.must]
             if settling.must:
                 out.wanted += 1
                 good = [s for s in told if s not in early and s.state in ("open", "closed")]
                 out.told += bool(good)
                 out.waits_s += [good[0].found_s - settling.at_s] if good else []
+                out.slips_s += [good[0].start_s - settling.at_s] if good else []
     return out

@@ -85,6 +85,9 @@ def _settled(scored: list[Scored]) -> Iterator[str]:
     states = [s for c in scored for _, s in c.states]
     wait = np.median(waits)
     yield f"settled told {told} of {wanted}, too early {early}, announced {wait:.0f} s after in the median"
+    slips = np.abs([s for c in scored for s in c.settled.slips_s] or [np.nan])
+    middle, most = np.quantile(slips, (0.5, 0.9))
+    yield f"the instant of settling is stated within {middle:.1f} s in the median, {most:.1f} s in 90 %"
     yield f"state at the end settled {states.count('settled')} of {len(states)}"
 
 

@@ -32,8 +32,8 @@ Judge = Callable[[Case], Judged]
 
 def in_process(case: Case) -> Judged:
     """The bank over the case's files, read by the program's own readers."""
-    from benchtui.chart.files import read_bench, read_chart
-
+    from benchtui.chart.bench_file import read_bench
+    from benchtui.chart.chart_file import read_chart
     from benchtui.report.lines import finding_line, summary_line
     from benchtui.store.csv import read_marks
     from benchtui.store.recording import read

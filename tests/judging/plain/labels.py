@@ -11,13 +11,13 @@ down; an *allowed* is what such a person may write or leave. All else is a false
 - Mains: must where at least two points that share nothing but the mains, or an AC point, show it as above.
   With one branch and no AC point nobody can tell the mains from its first point: either is right.
 - Outside: must where the point, powered and settled, stands beyond its band by more than the meter's
-  accuracy (unknown: 2 counts) and 1 % of the nominal for at least 12 s and 12 readings, whether or not the
+  accuracy (unknown: 2 counts) and 1 % of the nominal for at least 20 s and 20 readings, whether or not the
   band is scaled with the mains; allowed from half a percent inside the edge on, or where scaling decides.
 - Limit: must where a reading passes the rating (after power-on: the surge); for a slipped decimal point
   allowed.
 - Settled: must once a point is within 2 % of where it will stay; false before it is within 4 %.
 - Gap: must where nothing comes for more than 8 s and 12 periods, allowed from 2.5 periods on. Overload: must
-  from 3 readings and 1.5 s on, allowed for one.
+  from 5 readings and 3 s on, allowed for one.
 - Power: must where marked or where the mains is measured; else allowed.
 """
 
@@ -62,6 +62,17 @@ def truths(view: View) -> list[Truth]:
     for key, column in view.columns.items():
         found += [*_gaps(view, view.stage.meters[key], column), *_overloads(view.stage.meters[key], column)]
     return found
+
+
+def _joined(parts: list[tuple[int, int]], gap: int) -> list[tuple[int, int]]:
+    """Stretches with less than `gap` between them are one."""
+    joined: list[tuple[int, int]] = []
+    for first, last in parts:
+        if joined and first - joined[-1][1] < gap:
+            joined[-1] = (joined[-1][0], last)
+        else:
+            joined.append((first, last))
+    return joined
 
 
 def stretches(mask: Array) -> list[tuple[int, int]]:
@@ -152,14 +163,14 @@ def _outside(view: View, node: Node, meter: Meter) -> Iterator[Truth]:
     sure = (least > bound + 0.01 + blur / 3) & judged & _warm(view)
     maybe = (most > -(bound + blur + 0.005)) & _powered(view)
     slack = view.stage.slack(node.name)
-    needed = max(12.0, 12 * meter.period_s)
-    for first, last in stretches(maybe):
+    needed = max(20.0, 20 * meter.period_s)
+    for first, last in _joined(stretches(maybe), round(needed / view.stage.grid_s)):
         a, b = float(view.grid[first]), float(view.grid[last - 1])
         must = [s for s in stretches(sure[first:last]) if (s[1] - s[0]) * view.stage.grid_s >= needed]
         if must:
             start = float(view.grid[first + must[0][0]])
             end = float(view.grid[first + must[-1][1] - 1])
-            late = end - start + slack
+            late = b - start + slack
             yield Truth("outside", (("outside", node.name),), start, end, True, start - a + slack, late, True)
         elif _warm(view)[first:last].any():
             yield Truth("allowed", (("outside", node.name),), a, b, False, slack, b - a + slack, True)
@@ -207,6 +218,6 @@ def _overloads(meter: Meter, column: Column) -> Iterator[Truth]:
     times, points = column.t[column.keep], [p for p, k in zip(column.point, column.keep, strict=True) if k]
     for first, last in stretches(flagged):
         a, b = float(times[first]), float(times[last - 1])
-        must = last - first >= 3 and b - a >= 1.5
+        must = last - first >= 5 and b - a >= 3
         slack = max(1.5, 4 * meter.period_s)
         yield Truth("overload", (("overload", points[first]),), a, b, must, slack, b - a + slack)

@@ -47,7 +47,7 @@ FAULTS = (
     _scene(faults_quick.shallow, "branches,mains"),
     _scene(faults_part.true_peak, "limit"),
     _scene(faults_quick.fault_and_mains, "branches,mains", 500),
-    _scene(faults_part.rectifier_opens, "mains,heater"),
+    _scene(faults_part.rectifier_opens, "mains,heater", extras=False),
     _scene(faults_meter.leads_reversed),
     _scene(faults_quick.small_step, "branches,mains"),
     _scene(faults_slow.creeps_out, "branches,heater", 800),
