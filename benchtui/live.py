@@ -20,9 +20,9 @@ from benchtui.model.units import Unit
 from benchtui.store.history import History
 from benchtui.store.keeper import Keeper
 from benchtui.store.replaying import Replaying
-from benchtui.watch import now
 from benchtui.watch.bank import Bank
 from benchtui.watch.board import Board
+from benchtui.watch.now import board as board_of
 
 CLOCK_EVERY_NS = 60_000_000_000
 """How often the timeline's clock and the wall clock are written down together."""
@@ -183,7 +183,7 @@ class Live:
         self._history.add(block)
         if self.keeper is not None:
             self._keep(self.keeper, block)
-        board = now.board(
+        board = board_of(
             self.bank,
             acknowledged=frozenset(self._acknowledged),
             recording=self.keeper is not None and self.trouble is None,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -37,8 +36,6 @@ class Start:
     chart: Chart
     bench: Bench
     settings: Settings
-    overrides: Mapping[str, str]
-    """Settings that were given on the command line; `settings` has them already."""
     hookup: Hookup
     clock: Clock
     opener: Opener = open_port
@@ -86,7 +83,6 @@ def _header(plan: Start) -> Header:
         chart=plan.chart.text,
         bench=plan.bench.text,
         settings=plan.settings.text,
-        overrides=plan.overrides,
         started_wall_ns=int(plan.clock.started.timestamp() * 1e6) * 1000,
         versions=versions(),
     )

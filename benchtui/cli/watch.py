@@ -57,12 +57,11 @@ def run(args: argparse.Namespace) -> int:
     from . import inputs, places
     from .starting import Start, start
 
-    given = inputs.overrides(args.warn_above)
     chart = inputs.chart(args.chart)
     bench = inputs.bench(places.bench_file(args.bench))
-    settings = inputs.settings(args.settings or places.settings_file(), given)
+    settings = inputs.settings(args.settings or places.settings_file(), inputs.overrides(args.warn_above))
     hookup = with_leads(hook_up(bench, chart), args.lead)
-    plan = Start(chart, bench, settings, given, hookup, Clock())
+    plan = Start(chart, bench, settings, hookup, Clock())
     return start(plan, args)
 
 

@@ -17,8 +17,7 @@ _FIRST = (
         started_wall_ns INTEGER,        -- wall clock (Unix time) at t_ns = 0, null where unknown
         chart TEXT NOT NULL,            -- TOML as written
         bench TEXT NOT NULL,
-        settings TEXT NOT NULL,
-        overrides TEXT NOT NULL,        -- JSON: settings given on the command line
+        settings TEXT NOT NULL,         -- with what was given on the command line
         versions TEXT NOT NULL,         -- JSON: programs that wrote the file
         watermark_ns INTEGER NOT NULL   -- everything up to here is in the file
     )""",

@@ -126,7 +126,7 @@ def _session(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> R
         kind="session",
         chart=chart or read_chart(header.chart, f"the chart in {path}"),
         bench=read_bench(header.bench, f"the bench in {path}"),
-        settings=read_settings(header.settings, f"the settings in {path}", {**header.overrides, **overrides}),
+        settings=read_settings(header.settings, f"the settings in {path}", overrides),
         channels=header.channels,
         started=None if started is None else datetime.fromtimestamp(started / 1e9, UTC),
         upto_ns=upto_ns,

@@ -57,11 +57,9 @@ class Header:
     set_name: str
     channels: tuple[Channel, ...]
     chart: str = ""
-    """TOML as written, as are `bench` and `settings`."""
+    """TOML as written; so are `bench` and `settings`, the latter with what the command line said."""
     bench: str = ""
     settings: str = ""
-    overrides: Mapping[str, str] = field(default_factory=dict)
-    """Settings that were given on the command line."""
     started_wall_ns: int | None = None
     """Unix time at t_ns = 0; None where unknown."""
     versions: Mapping[str, str] = field(default_factory=dict)
@@ -180,15 +178,13 @@ class Session:
     def header(self) -> Header:
         with told_reading(self.path, self._before):
             row = self._db.execute(
-                "SELECT set_name, chart, bench, settings, overrides, started_wall_ns, versions FROM session"
+                "SELECT set_name, chart, bench, settings, started_wall_ns, versions FROM session"
             ).fetchone()
             if row is None:
                 raise SessionError(f"{self.path}: the session was never begun: it holds nothing")
             channels = tuple(map(channel_of, self._db.execute("SELECT * FROM channel ORDER BY id")))
-            name, chart, bench, settings, overrides, started, versions = row
-            return Header(
-                name, channels, chart, bench, settings, json.loads(overrides), started, json.loads(versions)
-            )
+            name, chart, bench, settings, started, versions = row
+            return Header(name, channels, chart, bench, settings, started, json.loads(versions))
 
     def watermark_ns(self) -> int:
         """Everything up to this instant is in the file."""
@@ -246,10 +242,10 @@ class Session:
     def _write_header(self, header: Header) -> None:
         versions = as_json(header.versions)
         self._db.execute(
-            "INSERT INTO session VALUES (1,?,?,?,?,?,?,?,0)",
+            "INSERT INTO session VALUES (1,?,?,?,?,?,?,0)",
             (
                 header.set_name, header.started_wall_ns, header.chart, header.bench, header.settings,
-                as_json(header.overrides), versions,
+                versions,
             ),
         )  # fmt: skip
         rows = [channel_row(number, channel) for number, channel in enumerate(header.channels)]

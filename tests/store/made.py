@@ -22,7 +22,6 @@ HEADER = Header(
     chart='[set]\nname = "Saltmarsh Six"\n',
     bench="# µ and Ω\n",
     settings='warn_above = "30 V"\n',
-    overrides={"warn_above": "50V"},
     started_wall_ns=1_700_000_000_123_456_789,
     versions={"benchtui": "0.1.0"},
 )
