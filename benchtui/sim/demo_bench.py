@@ -19,8 +19,8 @@ def demo_voices(sleeps: tuple[While, ...] = ()) -> tuple[Voice, ...]:
         _talks("meter A", "B+1", "value_with_unit", 4.0, 6000, gain=0.0012),
         _talks("meter B", "B+2", "plain_number", 2.5, 20000, gain=-0.0008, ranges=(200.0, 1000.0)),
         _talks("meter C", "screen", "unit_first", 2.0, 4000, gain=0.0021),
-        _asked("meter D", "V6 cathode", 5.0, 200000, ranges=(20.0, 200.0, 1000.0)),
-        _asked("meter E", "regulator", 3.0, 20000, ranges=(2.0, 20.0, 200.0, 1000.0)),
+        _asked("meter D", "V6 cathode", "0.2 s", 200000, ranges=(20.0, 200.0, 1000.0)),
+        _asked("meter E", "regulator", "0.3 s", 20000, ranges=(20.0, 200.0, 1000.0)),
         _talks("meter F", "B+4", "value_with_unit", 2.0, 6000, gain=-0.0016),
         _talks("meter G", "mains", "value_with_unit", 2.0, 6000, unit=Unit.VAC, ranges=(600.0,)),
         _talks("meter H", "heater", "unit_first", 1.0, 4000, unit=Unit.VAC, ranges=(40.0,), sleeps=sleeps),
@@ -39,12 +39,12 @@ def _talks(
     return Voice(model, speaks, "lines", "0.5 % + 2 counts")
 
 
-def _asked(name: str, point: str, rate: float, counts: int, ranges: tuple[float, ...]) -> Voice:
+def _asked(name: str, point: str, every: str, counts: int, ranges: tuple[float, ...]) -> Voice:
     model = MeterModel(
-        name, point, rate=rate, counts=counts, ranges=ranges, accuracy=_BENCH, noise=2.0, range_manner="skip",
+        name, point, rate=12.5, counts=counts, ranges=ranges, accuracy=_BENCH, noise=2.0, range_manner="skip",
         range_s=0.3,
     )  # fmt: skip
-    return Voice(model, "scpi", "scpi", "0.05 % + 3 counts")
+    return Voice(model, "scpi", "scpi", "0.05 % + 3 counts", f'every = "{every}"')
 
 
 def bench_text(voices: Sequence[Voice], ports: Sequence[str]) -> str:
@@ -65,4 +65,6 @@ def _block(voice: Voice, port: str) -> str:
     ]
     if voice.accuracy:
         lines += [f'accuracy = "{voice.accuracy}"', f'input_resistance = "{model.input_ohms / 1e6:g} Mohm"']
+    if voice.option:
+        lines.append(voice.option)
     return "\n".join(lines) + "\n"

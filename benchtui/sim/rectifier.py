@@ -55,4 +55,4 @@ def ripple_pp(peak: float, volts: float, ohms: float, farads: float, load: float
 
 
 RMS = 1.0 / 3.0
-"""Ripple rms over peak to peak: between a sine's 1/2.83 and a triangle's 1/3.46, as the stepped circuit has."""
+"""Ripple rms over peak to peak, as in the stepped circuit: a sine has 1/2.83, a triangle 1/3.46."""

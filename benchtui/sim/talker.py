@@ -1,4 +1,4 @@
-"""A simulated meter with a voice: conversions in, bytes out; questions in, answers out. No cable, no clock."""
+"""A simulated meter with a voice: bytes out for its conversions, answers for questions. No cable, no clock."""
 
 from __future__ import annotations
 
@@ -24,6 +24,8 @@ class Voice:
     """The driver that understands it."""
     accuracy: str = ""
     """As the bench file writes it."""
+    option: str = ""
+    """A line of the bench file that is the driver's own."""
 
 
 class Talker:
@@ -41,9 +43,8 @@ class Talker:
         taken = self.meter.take(trace, first_step, upto_step)
         said = []
         for row in range(len(taken)):
-            shown = Shown(
-                float(taken.value[row]), int(taken.decimals[row]), int(taken.flags[row]), Unit(int(taken.unit[row]))
-            )  # fmt: skip
+            value, places = float(taken.value[row]), int(taken.decimals[row])
+            shown = Shown(value, places, int(taken.flags[row]), Unit(int(taken.unit[row])))
             data = self.asked.converted(shown) if self.asked is not None else SPEECH[self.voice.speaks](shown)
             if data:
                 said.append((int(taken.t_ns[row]), data))
