@@ -27,6 +27,7 @@ from benchtui.driver.framing import LineFramer, text_of
 from benchtui.driver.junk import Junk
 from benchtui.model.notes import Trouble
 from benchtui.model.readings import NO_VALUE, Readings
+from benchtui.model.units import Unit
 
 from .scpi_plan import Plan, read_plan
 from .scpi_text import Value, error, identity, numbers
@@ -51,10 +52,12 @@ class _Step:
     text: str
     expects: str = ""
     """identity, error, values, or nothing."""
+    after_configure: bool = False
 
 
 _IDENTIFY = _Step("*IDN?", "identity")
 _ASK_ERROR = _Step("SYST:ERR?", "error")
+_ASK_REFUSED = _Step("SYST:ERR?", "error", after_configure=True)
 
 
 class ScpiDriver:
@@ -88,6 +91,7 @@ class ScpiDriver:
         self._setup_answered = False
         self._valued = False
         self._identity_owed = False
+        self._refused = False
         self._owed: deque[int] = deque(maxlen=8)
         self._told: dict[tuple[int, str], int] = {}
         self._told_count = False
@@ -224,6 +228,8 @@ class ScpiDriver:
             self._tell_error(said, at_ns)
             if self._errors_read < _MOST_ERRORS:
                 self._queue.appendleft(_ASK_ERROR)
+            if self._step.after_configure:
+                self._refuse(at_ns)
         self._rest(at_ns)
 
     def _hear_identity(self, line: bytes, at_ns: int) -> None:
@@ -234,6 +240,15 @@ class ScpiDriver:
         self._identity, self._identity_owed = name, False
         self._setup_answered = True
         self._rest(at_ns)
+
+    def _refuse(self, at_ns: int) -> None:
+        """The meter did not take its function: what its values are is not known."""
+        self._refused = True
+        text = (
+            f"the meter refused {self._plan.configure}: its readings are kept without a unit; "
+            "if it measures nothing else anyway, write configure = false"
+        )
+        self._troubles.append(Trouble(at_ns, "", "driver", text))
 
     def _rest(self, until_ns: int) -> None:
         self._state, self._wake_ns = "idle", until_ns
@@ -297,14 +312,17 @@ class ScpiDriver:
 
     def _begin_setup(self) -> None:
         self._queue.clear()
+        self._refused = False
+        self._errors_read = 0
         self._queue.extend(_Step(text) for text in self._plan.at_start)
         if self._plan.identify:
             self._queue.append(_IDENTIFY)
+        if self._errors_on:
+            self._queue.append(_ASK_ERROR)  # old errors are not to be taken for an answer to what follows
         if self._plan.configure:
             self._queue.append(_Step(self._plan.configure))
-        if self._errors_on:
-            self._errors_read = 0
-            self._queue.append(_ASK_ERROR)
+            if self._errors_on:
+                self._queue.append(_ASK_REFUSED)
 
     def _tell_error(self, said: tuple[int, str], at_ns: int) -> None:
         """Once a minute for the same error."""
@@ -339,7 +357,7 @@ class ScpiDriver:
         return Readings.of(
             [at_ns] * len(values),
             [i % len(self._taken) for i in range(len(values))],
-            int(self._plan.measures),
+            int(Unit.UNKNOWN if self._refused else self._plan.measures),
             [v.value for v in values],
             [fixed if fixed is not None and not v.flags & NO_VALUE else v.resolution for v in values],
             [v.flags for v in values],
