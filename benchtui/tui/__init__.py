@@ -1,0 +1,1 @@
+"""The dashboard: it draws a frozen `Board` and decides nothing."""

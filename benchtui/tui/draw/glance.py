@@ -1,0 +1,87 @@
+"""What one drawing is made from, and the few questions every part of the screen asks of it."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from benchtui.model.findings import Finding
+from benchtui.model.units import Unit
+from benchtui.watch.board import Board, Row
+
+from ..format import clock, finite
+
+NS = 1e9
+
+
+@dataclass(frozen=True, slots=True)
+class Glance:
+    """A board with what the drawing adds to it: held digits, the words of findings, keys."""
+
+    board: Board
+    say: Callable[[Finding], str]
+    """The text of a finding."""
+    levels: Mapping[str, float] = field(default_factory=dict)
+    """Point -> level to show; the row's own where a point is missing."""
+    keys: Mapping[str, str] = field(default_factory=dict)
+    """Seen point -> the key that toggles it."""
+    flash: bool = False
+    """A fault was announced a moment ago: the bottom bar is shown turned round, once."""
+    ended: bool = False
+    """A replay has come to its end."""
+
+    def row(self, point: str | None) -> Row | None:
+        """The row of a point, if the board has it."""
+        return next((r for r in self.board.rows if r.point == point), None)
+
+    def level(self, row: Row) -> float | None:
+        """The level to show of a row: the one that is held still, else its own."""
+        held = self.levels.get(row.point)
+        return held if held is not None else finite(row.level if row.level is not None else row.value)
+
+    def row_of(self, finding: Finding) -> Row | None:
+        return None if finding.point is None else self.row(finding.point)
+
+
+def run_starts(board: Board) -> list[int]:
+    """When the runs so far began, in order."""
+    starts = {f.start_ns for f in board.findings if f.kind == "power_on"}
+    if board.on_ns is not None:
+        starts.add(board.on_ns)
+    return sorted(starts)
+
+
+def origin(board: Board, t_ns: int) -> int:
+    """The beginning of the run in which an instant lies; 0 before the first."""
+    starts = run_starts(board)
+    place = bisect_right(starts, t_ns)
+    return starts[place - 1] if place else 0
+
+
+def told(board: Board, t_ns: int) -> str:
+    """An instant as the clock of its run shows it: `4:07`."""
+    return clock((t_ns - origin(board, t_ns)) / NS)
+
+
+def this_run(board: Board) -> int:
+    """When the present run began, or the last one; 0 before the first."""
+    starts = run_starts(board)
+    return starts[-1] if starts else 0
+
+
+def large(board: Board, most: int) -> tuple[list[Row], list[Row]]:
+    """The rows to be drawn large, and all others in the order of the chart.
+
+    Without a wish on the board: what has a meter before what has none, and never a point of two states
+    while another is left. The choice does not depend on any reading, so nothing changes place.
+    """
+    by_name = {r.point: r for r in board.rows}
+    chosen = [by_name[name] for name in dict.fromkeys(board.large) if name in by_name]
+    rest = sorted(
+        (r for r in board.rows if r.point not in board.large),
+        key=lambda r: (r.unit is Unit.STATE, r.meter is None, r.unit is not Unit.V),
+    )
+    chosen = (chosen + rest)[:most]
+    names = {r.point for r in chosen}
+    return chosen, [r for r in board.rows if r.point not in names]

@@ -1,0 +1,78 @@
+"""The list of findings: faults first, the newest first, each on one row."""
+
+from __future__ import annotations
+
+from benchtui.model.findings import Finding
+from benchtui.watch.board import Board
+
+from .alarm import word
+from .canvas import Canvas
+from .glance import Glance, this_run, told
+from .paint import BOLD, FAULT, FAULT_BOLD, INK, QUIET, QUIET_BOLD, TROUBLE
+from .plan import NearPlan
+from .text import clip, width
+
+_RANK = {"fault": 0, "warning": 0, "verdict": 1, "meter": 2, "info": 3}
+_SIGNS = {"fault": "!!", "warning": "~", "verdict": ">", "meter": "x", "info": "="}
+_POINT, _KIND_WIDTH = 7, 12
+
+
+def ordered(board: Board) -> list[Finding]:
+    """Findings as they are listed: what was wrong, newest first; then verdicts, the meters, the rest."""
+    listed = [f for f in board.findings if f.listed]
+    return sorted(listed, key=lambda f: (_RANK.get(f.severity, 3), -f.found_ns, -f.id))
+
+
+def numbers(board: Board) -> dict[int, int]:
+    """Finding -> its number among what was wrong, in the order of announcement."""
+    wrong = [f.id for f in board.findings if f.listed and f.severity in ("fault", "warning")]
+    return {finding: i + 1 for i, finding in enumerate(wrong)}
+
+
+def draw(canvas: Canvas, glance: Glance, plan: NearPlan, selected: int | None, top: int = 0) -> None:
+    """The rows from `top` on that have room."""
+    board = glance.board
+    found = ordered(board)
+    if not found:
+        canvas.put(plan.findings, 2, "nothing found yet", QUIET)
+        return
+    numbered = numbers(board)
+    shown = found[top : top + plan.finding_rows]
+    names = max((width(clip(f.point or "", 16)) for f in shown), default=0)
+    room = min(max(names, 8), 16) if plan.width >= 120 else 8
+    for i, finding in enumerate(shown):
+        _row(
+            canvas, plan.findings + i, glance, finding, numbered.get(finding.id), room, finding.id == selected
+        )
+    hidden = len(found) - top - len(shown)
+    if hidden > 0 or top:
+        text = f" {top + 1}-{top + len(shown)} of {len(found)}"
+        canvas.right(plan.findings + len(shown), plan.width - 1, text, QUIET)
+
+
+def _row(
+    canvas: Canvas, at: int, glance: Glance, finding: Finding, number: int | None, room: int, selected: bool
+) -> None:
+    board = glance.board
+    kind = _POINT + room + 1
+    time = kind + _KIND_WIDTH + 1
+    waits = finding.severity == "fault" and finding.id not in board.acknowledged
+    sign = "#" if finding.kind == "limit" else _SIGNS.get(finding.severity, "=")
+    wrong = finding.severity in ("fault", "warning")
+    if waits:
+        canvas.fill(at, 1, time - 2, FAULT)
+    strong = FAULT_BOLD if waits else BOLD
+    if number is not None:
+        canvas.right(at, 3, str(number)[-2:], strong)
+    canvas.put(at, 4, sign, FAULT_BOLD if waits else TROUBLE if wrong else QUIET_BOLD, most=2)
+    canvas.put(at, _POINT, finding.point or "", strong if waits or selected else INK, most=room)
+    calm = FAULT_BOLD if waits else TROUBLE._replace(bold=False) if wrong else QUIET
+    canvas.put(at, kind, word(finding.kind), calm, most=_KIND_WIDTH)
+    earlier = board.run > 1 and finding.start_ns < this_run(board)
+    canvas.put(at, time, "before" if earlier else told(board, finding.start_ns), QUIET, most=7)
+    text = glance.say(finding)
+    canvas.put(
+        at, time + 6, text, BOLD if selected else INK if wrong else QUIET, most=canvas.width - time - 7
+    )
+    if selected:
+        canvas.put(at, 0, ">", BOLD)

@@ -1,0 +1,134 @@
+"""The near view: all points, one point's strip chart, what was found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from benchtui.watch.board import Row
+
+from . import bottombar, chart, listing, table, topbar
+from .alarm import waiting
+from .canvas import Canvas
+from .far import CourseOf
+from .glance import Glance
+from .looks import EIGHTHS
+from .paint import BOLD, LIVE, LIVE_BOLD, QUIET
+from .plan import LEAST_HEIGHT, LEAST_WIDTH, NearPlan, near_plan
+from .small import draw_small
+from .text import clip, width
+from .window import Stretch, window
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What the person looks at in the near view."""
+
+    point: str | None = None
+    """None: the first of the chart."""
+    finding: int | None = None
+    stretch: Stretch = field(default_factory=Stretch)
+    unrolled: bool | None = None
+    """The chart's scale; None: unrolled once the point is settled."""
+    held_ns: int | None = None
+    """The chart stands still since this instant; None while it moves."""
+
+    def index(self, rows: tuple[Row, ...]) -> int:
+        """Place of the point among the rows; 0 if it is not there."""
+        return next((i for i, r in enumerate(rows) if r.point == self.point), 0)
+
+    def moved(self, rows: tuple[Row, ...], by: int) -> Chosen:
+        """Another point, `by` rows further down, round at the ends."""
+        if not rows:
+            return self
+        return replace(self, point=rows[(self.index(rows) + by) % len(rows)].point)
+
+
+def draw_near(
+    width: int, height: int, glance: Glance, chosen: Chosen, course_of: CourseOf, glyphs: str = EIGHTHS
+) -> Canvas:
+    """The whole near view; below 80x24 the small one."""
+    canvas = Canvas(width, height, glyphs)
+    if width < LEAST_WIDTH or height < LEAST_HEIGHT:
+        draw_small(canvas, glance)
+        return canvas
+    rows = glance.board.rows
+    plan = near_plan(width, height, len(rows))
+    _bar(canvas, glance)
+    at = chosen.index(rows)
+    _points(canvas, glance, plan, at)
+    if rows:
+        _chart(canvas, glance, plan, rows[at], chosen, course_of)
+    _list(canvas, glance, plan, chosen)
+    bottombar.keys(canvas, plan.keys, near_keys(glance, width))
+    return canvas
+
+
+def near_keys(glance: Glance, columns: int) -> list[tuple[str, str, bool]]:
+    """The key line of the near view."""
+    keys = [
+        ("j k", "point", False),
+        ("f", "finding", False),
+        ("+ -", "zoom", False),
+        ("h l", "time", False),
+        ("a", "acknowledge", bool(waiting(glance.board))),
+        ("v", "far", False),
+        ("?", "keys", False),
+    ]
+    if columns < 110:
+        return keys
+    pause = ("p", "go on" if glance.board.paused else "hold chart", glance.board.paused)
+    return [*keys[:-1], ("z", "scale", False), pause, keys[-1]]
+
+
+def _bar(canvas: Canvas, glance: Glance) -> None:
+    live = topbar.is_live(glance.board)
+    left, right = topbar.one_line(glance)
+    calm, bold = (LIVE, LIVE_BOLD) if live else (QUIET, BOLD)
+    if live:
+        canvas.fill(0, 0, canvas.width, LIVE)
+    if canvas.width >= 120:
+        right = f"{clip(glance.board.set_name, 32)}, {right}" if glance.board.set_name else right
+    end = canvas.put(0, 2, "L I V E" if live else "", bold)
+    start = end + 4 if live else 2
+    room = canvas.width - start - 2
+    left = clip(left, room)
+    canvas.put(0, start, left, calm if live else bold)
+    spare = room - width(left) - 2
+    if spare > 8:
+        canvas.right(0, canvas.width - 2, clip(right, spare), calm)
+
+
+def _points(canvas: Canvas, glance: Glance, plan: NearPlan, selected: int) -> None:
+    rows = glance.board.rows
+    columns = table.near_columns(plan.width)
+    if len(rows) <= plan.points:
+        first, shown = 0, len(rows)
+    else:
+        shown = plan.points - 1
+        first = min(max(selected - shown // 2, 0), len(rows) - shown)
+    for i, row in enumerate(rows[first : first + shown]):
+        table.draw_near(canvas, 2 + i, glance, row, columns, first + i == selected)
+    hidden = [*rows[:first], *rows[first + shown :]]
+    if hidden:
+        table.draw_more(canvas, 2 + shown, hidden, columns)
+
+
+def _chart(
+    canvas: Canvas, glance: Glance, plan: NearPlan, row: Row, chosen: Chosen, course_of: CourseOf
+) -> None:
+    board = glance.board
+    held = chosen.held_ns is not None
+    stretch = chosen.stretch
+    if chosen.held_ns is not None:
+        board = replace(board, at_ns=chosen.held_ns)
+    shown = window(board, row, stretch)
+    course = course_of(row.point, shown, 2 * plan.plot.width)
+    unrolled = row.settled if chosen.unrolled is None else chosen.unrolled
+    chart.draw(canvas, plan.plot, board, chart.Strip(row, course, shown, unrolled, held=held))
+
+
+def _list(canvas: Canvas, glance: Glance, plan: NearPlan, chosen: Chosen) -> None:
+    found = listing.ordered(glance.board)
+    place = next((i for i, f in enumerate(found) if f.id == chosen.finding), 0)
+    top = min(max(place - plan.finding_rows + 1, 0), max(len(found) - plan.finding_rows, 0))
+    listing.draw(canvas, glance, plan, chosen.finding, top)
