@@ -15,7 +15,7 @@ from .toml_text import load
 
 _UNITS = (
     Unit.V, Unit.VAC, Unit.A, Unit.AAC, Unit.OHM, Unit.FARAD, Unit.HENRY,
-    Unit.HZ, Unit.CELSIUS, Unit.WATT, Unit.DB,
+    Unit.HZ, Unit.CELSIUS, Unit.WATT, Unit.DB, Unit.STATE,
 )  # fmt: skip
 MEASURES = [unit.symbol for unit in _UNITS]
 PARITIES = ["none", "even", "odd", "mark", "space"]
@@ -34,7 +34,7 @@ def read_bench(text: str, file: str) -> Bench:
     """
     problems = Problems(file, text)
     top = Table(load(text, file), (), problems)
-    tables = top.each("meter")
+    tables = top.each("meter", is_open=True)
     meters = [_read_meter(t) for t in tables]
     top.refuse_rest()
     check_names(tables, "meter")

@@ -66,7 +66,7 @@ def read_chart(text: str, file: str) -> Chart:
 def _read_set(top: Table) -> _Set:
     table = top.inner("set", 'a heading [set] with name = "Saltmarsh Six" below it')
     if table is None:
-        if not top.has("set"):
+        if top.lacks("set"):
             top.problem("set", 'is missing: begin with [set] and name = "Saltmarsh Six" on the next line.')
         return _Set()
     found = _Set(
@@ -97,7 +97,7 @@ def _mains(text: str) -> Decimal:
 def _read_points(top: Table, about: _Set) -> list[Entry]:
     """All points and glows, in the order of the file."""
     tables = [(t, False) for t in top.each("point")] + [(t, True) for t in top.each("glow")]
-    if not tables and not top.has("point") and not top.has("glow"):
+    if not tables and top.lacks("point") and top.lacks("glow"):
         top.problem("point", "is missing: a chart has at least one [[point]].")
     tables.sort(key=lambda pair: pair[0].line or 0)
     return [read_point(t, glow, about.tolerance, about.mains) for t, glow in tables]

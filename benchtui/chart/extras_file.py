@@ -39,18 +39,18 @@ KINDS: dict[str, Unit] = {
 def read_part(table: Table) -> Part:
     """The part as far as it can be read; problems are told to the table."""
     name = table.text("name", "R33", needed=True, most=NAME_MOST) or ""
-    if not table.has("kind"):
+    if table.lacks("kind"):
         table.problem("kind", 'is missing: write it like kind = "resistor".')
     kind = table.choice("kind", KINDS) or ""
     unit = KINDS.get(kind, Unit.UNKNOWN)
     value, marked = _value(table, kind, unit)
     tolerance = table.written("tolerance", parse_tolerance, "10 %") or marked
-    if table.has("tolerance") and not table.has("value"):
+    if table.has("tolerance") and table.lacks("value"):
         table.problem("tolerance", "needs a value to be a part of: add one, or leave it out.")
     ends = [table.text(key, "B+1", most=NAME_MOST) for key in ("from", "to")]
-    if table.has("from") != table.has("to"):
-        missing = "to" if table.has("from") else "from"
-        table.problem(missing, "is missing: a part stands between two places, from and to.")
+    for one, other in (("from", "to"), ("to", "from")):
+        if table.has(one) and table.lacks(other):
+            table.problem(other, "is missing: a part stands between two places, from and to.")
     table.refuse_rest()
     joins = (ends[0], ends[1]) if ends[0] is not None and ends[1] is not None else None
     return Part(name, kind, value, joins, _factors(tolerance), unit)
@@ -95,7 +95,7 @@ def _uses(table: Table, points: dict[str, Point]) -> tuple[dict[str, str], bool]
     like = '{ k = "V6 cathode" }'
     inner = table.inner("uses", like)
     if inner is None or not inner.data:
-        if not table.has("uses") or inner is not None:
+        if table.lacks("uses") or inner is not None:
             table.problem("uses", f"must say which points the formula is about: uses = {like}.")
         return {}, False
     found: dict[str, str] = {}

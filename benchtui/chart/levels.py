@@ -33,16 +33,21 @@ class Levels:
     surge_s: float = 0.0
 
 
-def read_levels(table: Table, mains: Decimal | None, state: bool) -> Levels:
+def read_levels(table: Table, mains: Decimal | None, glow: bool, seen: bool) -> Levels:
     """The levels of a point.
 
-    `mains` is the set's mains where this point is the mains itself; `state` says that a point without any
-    value is one that is lit or out (a lamp).
+    `mains` is the set's mains where this point is the mains itself. A glow without any value is one that
+    is to be lit; a seen point has to say whether it is to be lit or out.
     """
     nominal = table.data.get("nominal")
+    word = nominal.strip().lower() if isinstance(nominal, str) else ""
     bare = not any(table.has(k) for k in ("nominal", "low", "high", "limit", "unit"))
-    if (isinstance(nominal, str) and nominal in STATES) or (state and bare):
-        return _state(table, STATES[str(nominal)] if isinstance(nominal, str) else 1)
+    if word in STATES or (glow and bare and table.lacks("nominal")):
+        return _state(table, STATES.get(word, 1))
+    if word.isalpha() or (seen and bare):
+        if word or table.lacks("nominal"):
+            table.problem("nominal", 'must be "lit" or "out", or what a meter reads, like "285 V".')
+        return Levels(Unit.UNKNOWN)
     return _Reader(table, mains).read()
 
 
@@ -119,21 +124,24 @@ class _Reader:
         return isinstance(name, str) and name.strip().casefold() == "mains"
 
     def _clash(self, key: str, other: Unit, unit: Unit, why: str) -> None:
-        written = EXAMPLE[unit]
-        if key in self.values and {other, unit} in ({Unit.V, Unit.VAC}, {Unit.A, Unit.AAC}):
-            written = write_quantity(self.values[key].value, unit) + (" for 30 s" if key == "surge" else "")
+        written, hint = EXAMPLE[unit], ""
+        if {other, unit} in ({Unit.V, Unit.VAC}, {Unit.A, Unit.AAC}):
+            hint = f" ({Unit.V.symbol if other in (Unit.V, Unit.VAC) else Unit.A.symbol} is DC)"
+            if key in self.values:
+                written = write_quantity(self.values[key].value, unit)
+                written += f" for {self.time:g} s" if key == "surge" else ""
+        written = unit.symbol if key == "unit" else written
+        what = f"says {QUANTITY[other]}, but {why} says {QUANTITY[unit]}{hint}: write `{written}`"
         self.table.problem(
-            key,
-            f"says {QUANTITY[other]}, but {why} says {QUANTITY[unit]} (V is DC, Vac is AC): "
-            f"write `{unit.symbol if key == 'unit' else written}`, or change the other.",
+            key, what + (", as the mains is AC." if why == "the mains" else ", or change the other.")
         )
 
     def _nothing_said(self) -> None:
-        if not any(self.table.has(k) for k in ("nominal", "low", "high", "limit", "unit")):
-            self.table.problem(
-                "nominal",
-                'is missing: write nominal = "285 V", or low and high, or unit = "V" where nothing is known.',
+        if all(self.table.lacks(k) for k in ("nominal", "low", "high", "limit", "unit")):
+            what = (
+                'is missing: write nominal = "285 V", or low and high, or unit = "V" where nothing is known.'
             )
+            self.table.problem("nominal", what)
 
 
 def _unit_word(text: str) -> Unit:

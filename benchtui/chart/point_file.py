@@ -34,7 +34,7 @@ def read_point(table: Table, glow: bool, standard: Tolerance | None, mains: Deci
     """The point as far as it can be read; problems are told to the table."""
     name = table.text("name", "pilot" if glow else "B+1", needed=True, most=NAME_MOST) or ""
     is_mains = not glow and name.casefold() == "mains"
-    levels = read_levels(table, mains if is_mains else None, glow)
+    levels = read_levels(table, mains if is_mains else None, glow, seen=table.data.get("seen") is True)
     if levels.unit is not Unit.STATE:
         work_out_band(table, levels, standard)
         check_ratings(table, levels)
@@ -110,7 +110,7 @@ def _range(table: Table, unit: Unit) -> float | None:
 
 def _through(table: Table) -> float | None:
     value = positive(table, "through", Unit.OHM, like="2.2 kohm")
-    if table.has("through") and not table.has("fed_from"):
+    if table.has("through") and table.lacks("fed_from"):
         table.problem("through", 'needs fed_from beside it: what is it fed from, like fed_from = "B+1"?')
     return value
 
@@ -158,7 +158,7 @@ def _positive_span(text: str, *units: Unit) -> tuple[Quantity, Quantity]:
 
 
 def _needs(table: Table, key: str, like: str, wanted: bool) -> tuple[Quantity, Quantity] | None:
-    if wanted and not table.has(key):
+    if wanted and table.lacks(key):
         table.problem(key, f'is missing: write it like {key} = "{like}".')
     return table.written(key, lambda text: _positive_span(text, Unit.V, Unit.VAC), like)
 

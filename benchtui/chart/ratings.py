@@ -20,7 +20,7 @@ def work_out_band(table: Table, found: Levels, standard: Tolerance | None) -> No
         if bounds:
             table.problem("tolerance", "stands beside low or high: give either a tolerance, or low and high.")
             return
-        if not table.has("nominal") and found.nominal is None:
+        if found.nominal is None and table.lacks("nominal"):
             what = 'needs a nominal to be a part of: add nominal = "285 V", or give low and high.'
             table.problem("tolerance", what)
             return
@@ -75,7 +75,7 @@ def check_ratings(table: Table, found: Levels) -> None:
         table.problem("limit", f"is less than {what}, {said}: correct one of them, or give low and high.")
     if found.surge is None:
         return
-    if not table.has("limit"):
+    if table.lacks("limit"):
         table.problem("surge", 'needs a limit beside it, for the time after: add limit = "350 V".')
     elif found.limit is not None and found.surge < found.limit:
         said = write_quantity(found.limit, unit)

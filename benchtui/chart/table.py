@@ -23,7 +23,7 @@ class Problems:
 
     def __init__(self, file: str, text: str) -> None:
         self.file = plain(file)
-        self._places = places(text)
+        self._places = places(text.removeprefix("\ufeff"))
         self._found: list[Problem] = []
 
     def line(self, path: Path) -> int | None:
@@ -56,12 +56,18 @@ def _written(path: Path) -> str:
 
 
 class Table:
-    """One table; each key that is asked for counts as known, whatever its value."""
+    """One table; each key that is asked for counts as known, whatever its value.
 
-    def __init__(self, data: Mapping[str, object], path: Path, problems: Problems) -> None:
+    An open table takes keys that are not known here: a misspelt key is no problem by itself there.
+    """
+
+    def __init__(
+        self, data: Mapping[str, object], path: Path, problems: Problems, *, is_open: bool = False
+    ) -> None:
         self.data = data
         self.path = path
         self.problems = problems
+        self.is_open = is_open
         self._known: dict[str, None] = {}
 
     @property
@@ -73,6 +79,12 @@ class Table:
         self._known[key] = None
         return key in self.data
 
+    def lacks(self, key: str) -> bool:
+        """True where the key is not written, not even misspelt (that is told as one problem, not as two)."""
+        if self.has(key):
+            return False
+        return self.is_open or not get_close_matches(key, [k[:40].lower() for k in self.data], 1, 0.8)
+
     def problem(self, key: str, what: str) -> None:
         self.problems.add((*self.path, key) if key else self.path, what)
 
@@ -82,7 +94,7 @@ class Table:
         With an example in `like` it must not be empty; with `needed` it must be there.
         """
         if not self.has(key):
-            if needed:
+            if needed and self.lacks(key):
                 self.problem(key, f'is missing: write it like {key} = "{like}".')
             return None
         value = self.data[key]
@@ -92,7 +104,9 @@ class Table:
         return self._harmless(key, value, like, most)
 
     def _harmless(self, key: str, value: str, like: str, most: int) -> str | None:
-        if len(value) > most:
+        if "\n" in value.strip():
+            self.problem(key, "goes over several lines: write it on one.")
+        elif len(value) > most:
             self.problem(key, f"is longer than {most} characters: shorten it.")
         elif plain(value, most + 1) != value:
             self.problem(key, f"holds a character that cannot be seen: `{plain(value, 40)}`; type it again.")
@@ -170,13 +184,15 @@ class Table:
         self.problem(key, f"is {_kind(value)}: write it like {like}.")
         return None
 
-    def each(self, key: str) -> list[Table]:
+    def each(self, key: str, *, is_open: bool = False) -> list[Table]:
         """The tables [[key]], in order; none where it is not written or is no list of tables."""
         if not self.has(key):
             return []
         value = self.data[key]
         if isinstance(value, list) and all(isinstance(v, dict) for v in value):
-            return [Table(v, (*self.path, key, n), self.problems) for n, v in enumerate(value)]
+            return [
+                Table(v, (*self.path, key, n), self.problems, is_open=is_open) for n, v in enumerate(value)
+            ]
         if isinstance(value, dict):
             self.problem(key, f"takes two brackets, [[{key}]]: there can be several.")
         else:
