@@ -6,6 +6,7 @@ source (wires or a replay) --> bank (events) --> keeper (the file) and board (th
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from typing import Protocol
@@ -68,6 +69,7 @@ class Live:
         started: datetime | None = None,
         until_ns: int | None = None,
         fast: float = 1.0,
+        on_mark: Callable[[Mark], None] | None = None,
     ) -> None:
         """
         Args:
@@ -77,6 +79,7 @@ class Live:
             started: the time of day at t_ns = 0, aware.
             until_ns: the session is done when its watermark reaches this.
             fast: how many times faster than life a live source runs.
+            on_mark: is told of every mark that was put (the demo does to its set what was marked).
         """
         self.source = source
         self.bank = bank
@@ -95,6 +98,7 @@ class Live:
         self._started = started
         self._until_ns = until_ns
         self._fast = fast
+        self._on_mark = on_mark
         self._clock_due_ns = 0
         self._closed = False
         self._ending: str | None = None
@@ -138,7 +142,11 @@ class Live:
     def mark(self, kind: str, note: str = "", what: str = "") -> Mark | None:
         """What the technician just did (a kind of MARK_KINDS); None in a replay, which takes no marks."""
         put = self.source.put_note(Mark(0, kind, plain(note), plain(what)))
-        return put if isinstance(put, Mark) else None
+        if not isinstance(put, Mark):
+            return None
+        if self._on_mark is not None:
+            self._on_mark(put)
+        return put
 
     def seen(self, point: str, lit: bool) -> bool:
         """What the technician just saw of a point that is seen; False if it has no eye, or in a replay."""

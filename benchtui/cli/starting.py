@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from benchtui.chart.chart import Chart
 from benchtui.chart.settings import Settings
 from benchtui.live import Live
 from benchtui.model.errors import BenchError
+from benchtui.model.notes import Mark
 from benchtui.port.clock import Clock
 from benchtui.port.hookup import Hookup
 from benchtui.port.opener import Opener, open_port
@@ -39,6 +41,8 @@ class Start:
     hookup: Hookup
     clock: Clock
     opener: Opener = open_port
+    on_mark: Callable[[Mark], None] | None = None
+    """Is told of every mark that the technician makes."""
 
 
 def start(plan: Start, args: argparse.Namespace) -> int:
@@ -56,10 +60,14 @@ def start(plan: Start, args: argparse.Namespace) -> int:
     log = _wire_log(plan, args.wire) if args.wire else None
     keeper = Keeper(Session.create(path, _header(plan)))
     say_before(f"the session is kept in {path}")
-    wires = Wires(plan.hookup, plan.clock, opener=plan.opener, log=log)
-    bank = Bank(plan.chart, plan.hookup.channels, plan.settings)
     live = Live(
-        wires, bank, keeper=keeper, started=started.astimezone(), until_ns=until_ns, fast=plan.clock.speed
+        Wires(plan.hookup, plan.clock, opener=plan.opener, log=log),
+        Bank(plan.chart, plan.hookup.channels, plan.settings),
+        keeper=keeper,
+        started=started.astimezone(),
+        until_ns=until_ns,
+        fast=plan.clock.speed,
+        on_mark=plan.on_mark,
     )
     status = run_live(live, text=args.text, kept=path)
     if log is not None and log.problem:
