@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from benchtui.model.errors import BenchError
 
 from .console import say, say_error
+from .hazard_text import hazard_text
 from .judge import status
 from .judge_table import clock
 
@@ -64,9 +65,9 @@ def _lines(live: Live) -> None:
         try:
             while not live.done and not stop.wait(STEP_S):
                 live.step()
-                lines.show(live.new_events)
+                lines.show()
             live.close()
-            lines.show(live.new_events)
+            lines.show()
         except BrokenPipeError:
             _let_go_of_stdout()
 
@@ -78,10 +79,22 @@ class EventLines:
         self._live = live
         self._put = put
         self._said: dict[int, str] = {}
-        self._phase = ""
+        self._hazard: tuple[object, ...] = ("cold", False, ())
 
-    def show(self, events: list[Event]) -> None:
-        """Prints them; a finding that was amended without another word is not repeated."""
+    def show(self) -> None:
+        """Prints the step's events, then what can hurt if that has changed.
+
+        A finding that was amended without another word is not repeated.
+        """
+        self._show_events(self._live.new_events)
+        hazard = self._live.board.hazard
+        state = (hazard.phase, hazard.live, hazard.not_measured)
+        if state != self._hazard:
+            self._hazard = state
+            if text := hazard_text(hazard):
+                self._put(f"{clock(self._live.board.at_ns / 1e9):>9}  {'!':8}  {text}")
+
+    def _show_events(self, events: list[Event]) -> None:
         from benchtui.report.say import sentence
 
         for event in events:
