@@ -44,7 +44,7 @@ def scpi_meter(answers: Sequence[str], *, slow_s: float = 0.0) -> Iterator[str]:
 
 @contextmanager
 def scpi_meter_on_a_pty(volts: tuple[float, float]) -> Iterator[str]:
-    """A SCPI meter on a pseudo-terminal whose READ? gives values between these two; gives the device's path."""
+    """A SCPI meter on a pseudo-terminal whose READ? gives values between these two; gives its path."""
     import tty
 
     far, near = os.openpty()

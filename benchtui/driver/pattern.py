@@ -46,7 +46,7 @@ class Description:
         if len(text) > LONGEST_LINE:
             return None
         left = len(text) - len(text.lstrip())
-        found = self.pattern.fullmatch(text, left, len(text.rstrip()))
+        found = self.pattern.fullmatch(text) or self.pattern.fullmatch(text, left, len(text.rstrip()))
         if found is None:
             return None
         said = {name: (found[name] or "").strip() for name in GROUPS if name in found.re.groupindex}
@@ -96,7 +96,8 @@ class Description:
     @property
     def digits_alike(self) -> bool:
         """Whether all digits are the same to it, so that lines can be read by their shape."""
-        source = re.sub(r"\[0-9\]|\\d|" + _QUANTIFIER.pattern, "", self.pattern.pattern)
+        source = _SET.sub(lambda found: found[0].replace("0-9", ""), self.pattern.pattern)
+        source = re.sub(r"\\d|" + _QUANTIFIER.pattern, "", source)
         words = (*self.units, *self.prefixes, *self.flags, *self.minus)
         return not any(c.isdigit() for c in "".join((source, *words))) and "\\N" not in source
 

@@ -6,7 +6,8 @@ import ast
 import inspect
 import sys
 import threading
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import ModuleType
 
@@ -19,16 +20,8 @@ FORBIDDEN = frozenset(
 )  # fmt: skip
 """Modules that a driver has no use for."""
 
-_WATCHED = (
-    "open",
-    "os.",
-    "socket.",
-    "subprocess.",
-    "time.sleep",
-    "_thread.start_new_thread",
-    "sqlite3.",
-    "shutil.",
-)
+_WATCHED = ("open", "os.", "socket.", "subprocess.", "_thread.start_new_thread", "sqlite3.", "shutil.")
+_CLOCKS = ("sleep", "time", "time_ns", "monotonic", "monotonic_ns", "perf_counter", "perf_counter_ns")
 
 
 def impure_imports(driver: object) -> list[str]:
@@ -80,17 +73,34 @@ _hooked = False
 
 @contextmanager
 def watched() -> Iterator[list[str]]:
-    """Gives the I/O that this thread does inside, by the interpreter's own audit events."""
+    """Gives the I/O that this thread does inside, by the interpreter's own audit events, and clocks it reads.
+
+    A clock that was imported by name is not seen here; its import is, by `impure_imports`.
+    """
     global _hooked  # noqa: PLW0603 (an audit hook can be added once and never taken away)
     if not _hooked:
         sys.addaudithook(_hook)
         _hooked = True
+    kept = {name: getattr(time, name) for name in _CLOCKS}
     _seen.clear()
+    for name, function in kept.items():
+        setattr(time, name, _told(f"time.{name}", function))
     _watch.on = True
     try:
         yield _seen
     finally:
         _watch.on = False
+        for name, function in kept.items():
+            setattr(time, name, function)
+
+
+def _told(name: str, function: Callable[..., object]) -> Callable[..., object]:
+    def told(*args: object) -> object:
+        if _watch.on:
+            _seen.append(name)
+        return function(*args)
+
+    return told
 
 
 def _hook(event: str, args: tuple[object, ...]) -> None:
