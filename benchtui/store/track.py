@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 
 import numpy as np
@@ -161,14 +162,16 @@ class Track:
         return next((level for level in self._levels if start_ns >= level.since_ns), self._levels[-1])
 
     def _patience_ns(self) -> float:
-        return max(LEAST_SILENCE_NS, PERIODS * (self._period_ns or 0.0))
+        if self._period_ns is None:
+            return math.inf
+        return max(LEAST_SILENCE_NS, PERIODS * self._period_ns)
 
     def _find_silences(self, all_t: Ints, valued: NDArray[np.bool_], t_ns: Ints) -> None:
         before = t_ns[:1] if self._last_ns is None else np.array([self._last_ns])
         times = np.concatenate([before, t_ns])
         steps = np.diff(times)
         usual = steps[steps > 0]
-        if self._period_ns is None and len(usual) and self._last_ns is not None:
+        if self._period_ns is None and len(usual):
             self._period_ns = float(np.median(usual))
         silent = steps > self._patience_ns()
         counted = np.concatenate([[0], np.cumsum(~valued)])
