@@ -32,7 +32,7 @@ from .excursion import Excursion, Home
 from .grains import FEWEST, GrainStats, grain_size, measure, threshold
 from .history import History
 
-WINDOWS = ((1, 3.0), (2, 2.0), (4, 1.25), (6, 1.0))
+WINDOWS = ((1, 3.0), (2, 2.5), (4, 2.0), (6, 1.6))
 """Means of so many newest readings are looked at; each must be off by at least so many counts."""
 LEAST_MOVE = 0.0025
 """Part of the level below which a move is no news. Common practice, no source."""
@@ -40,7 +40,13 @@ REMEMBERED = 12
 """Clean grains whose noise and surprises are remembered."""
 STEADY_PART = 0.012
 """A grain this far off its forecast (part of the level) is not steady."""
-ECHO_PART, ECHO_S = 0.2, 4.0
+BEFORE = 4
+"""Readings before a move that it is measured from."""
+JUMP_PART = 0.45
+"""A jump makes up this part of the deviation."""
+WANDERS = 2.0
+"""So many times what whole grains wander is let pass before a jump is looked for."""
+ECHO_PART, ECHO_S = 0.3, 4.0
 """After a move, swings of this part of it are its tail, for so many seconds."""
 WAIT_S = 60.0
 """How long a moved point may take to come back before the move counts as one that stays."""
@@ -58,12 +64,22 @@ class Line:
     noise: float
     wander: float
     """Standard deviation of a whole grain about its forecast."""
+    jump: float = 0.0
+    """Standard deviation of the mean of four readings about that of the four before."""
+    same: float = 1.0
+    """The greatest part of repeated readings in any grain remembered; 1 where unknown."""
 
     def at(self, t_s: NDArray[np.floating[Any]]) -> Floats:
         return np.asarray(self.level + self.slope * (np.minimum(t_s, self.until_s) - self.at_s))
 
     def at_one(self, t_s: float) -> float:
         return self.level + self.slope * (min(t_s, self.until_s) - self.at_s)
+
+
+def _slipped(value: float, level: float, part: float) -> bool:
+    """Whether a reading looks like the level with its decimal point slipped by one or two places."""
+    ratio = abs(value / level) if level else 0.0
+    return any(abs(ratio / f - 1.0) < part for f in (10.0, 100.0, 0.1, 0.01))
 
 
 class Course:
@@ -97,6 +113,8 @@ class Course:
         self._number = 0
         self._valid_from = 0
         """Number of the first reading that the line may be held against."""
+        self._fresh_ns = 0
+        """Grains before this belong to another level."""
         self._echo = 0.0
         self._echo_until = 0
         self.excursion: Excursion | None = None
@@ -177,33 +195,56 @@ class Course:
         for width, counts in WINDOWS:
             if width not in sums:
                 continue
-            bound = self._k * (line.wander**2 + line.noise**2 / width) ** 0.5
+            bound = self._k * line.noise / width**0.5 + WANDERS * line.wander
             fired |= np.abs(sums[width]) / width > np.maximum(np.maximum(bound, counts * steps), least)
         fired[:back] = False
         where = int(np.argmax(fired))
         return i + where - back if fired[where] else -1
 
     def _leave_steady(self, t: Ints, x: Floats, r: Floats, j: int) -> None:
-        """A window was off at reading j: an excursion begins at the first reading that belongs to it."""
+        """A window was off at reading j: a jump begins an excursion; a slow move is followed."""
         line = self.line
         assert line is not None
         k = self._seen - 1
         at_ns, value = int(t[j]), float(x[j])
         first = max(k - 5, self._start, self._valid_from)
-        tt, xx, _ = self.history.numbered(first, k + 1)
+        tt, xx, _ = self.history.numbered(max(first - BEFORE, self._valid_from, 0), k + 1)
         off = xx - line.at(tt * 1e-9)
+        earliest = len(off) - (k + 1 - first)
         newest = float(off[-1])
         sign = 1.0 if float(np.sum(off[-2:])) > 0 else -1.0
         bound = max(0.35 * abs(newest), 1.5 * line.noise)
         m = len(off) - 1
-        while m > 0 and sign * float(off[m - 1]) > bound:
+        while m > earliest and sign * float(off[m - 1]) > bound:
             m -= 1
         since = int(tt[m])
-        peak = float(off[m:][np.argmax(np.abs(off[m:]))])
-        before = float(off[m - 1]) if m else 0.0
-        jumps = [abs(float(o) - before) for o in off[m : m + 2]]
-        abrupt = max(jumps) > 0.6 * abs(peak)
+        peak = float(off[m:][np.argmax(sign * off[m:])])
+        before = off[max(0, m - BEFORE) : m]
+        start = float(np.mean(before)) if len(before) else 0.0
+        jump = sign * (float(np.mean(off[m:])) - start)
+        usual = max(line.jump, line.noise * 0.5**0.5)
+        spread = usual * (2.0 / (len(off) - m) + 2.0 / max(len(before), 1)) ** 0.5
+        part = max(4.0 * line.noise / abs(line.level), 0.005) if line.level else 0.0
+        if len(off) - m == 1 and _slipped(value, line.at_one(at_ns * 1e-9), part):
+            self._valid_from = self._seen
+            return
+        if jump < JUMP_PART * abs(peak) or jump < 0.8 * self._k * spread:
+            self._follow(at_ns, float(np.mean(off[m:])))
+            return
+        abrupt = max(abs(float(o) - start) for o in off[m : m + 2]) > 0.6 * abs(peak)
         self._begin(at_ns, since, line.at_one(since * 1e-9), peak, abrupt, True, float(r[j]), value)
+
+    def _follow(self, at_ns: int, off: float) -> None:
+        """The level has moved slowly: the line goes with it, and what it is surprised by grows."""
+        line = self.line
+        assert line is not None
+        self._surprises.append(self._capped(off))
+        at = at_ns * 1e-9
+        wander = (sum(s * s for s in self._surprises) / len(self._surprises)) ** 0.5
+        self.line = Line(line.at_one(at) + off, 0.0, at, at, line.noise, wander, line.jump, line.same)
+        self.lines.append((at_ns, self.line))
+        self._valid_from = self._seen
+        self._fresh_ns = at_ns
 
     def _begin(
         self, at_ns: int, since: int, level: float, peak: float, abrupt: bool, steady: bool, step: float,
@@ -304,27 +345,30 @@ class Course:
             return False
         if not home.holds(t, x):
             return False
-        if home.run < 2:
+        if not home.returned:
             return True
         self._out.append(Back(t, home.number, home.first_ns, home.peak, min(home.away_ns, home.first_ns)))
         self._return_to(home.level, home.noise, home.wander, t)
-        self._after_move(t, home.peak)
+        self._after_move(t, home.peak, home.since_ns)
         self.home = None
         return True
 
-    def _after_move(self, t: int, peak: float) -> None:
+    def _after_move(self, t: int, peak: float, since: int) -> None:
         """For a while after a move the tail of it is no news."""
         self._valid_from = self._seen + 1
         self._echo = ECHO_PART * abs(peak)
-        self._echo_until = t + int(max(ECHO_S, 6.0 * self.period_s) * 1e9)
+        lasted = 0.3 * (t - since) * 1e-9
+        self._echo_until = t + int(max(ECHO_S, 6.0 * self.period_s, min(lasted, 10.0)) * 1e9)
 
     def _return_to(self, level: float, noise: float, wander: float, t: int) -> None:
+        jump = max((b.jump for b in self.grains if b.clean), default=noise)
         self.excursion = None
         self.phase = "steady"
         at = t * 1e-9
-        self.line = Line(level, 0.0, at, at, noise, wander)
+        self.line = Line(level, 0.0, at, at, noise, wander, jump)
         self.lines.append((t, self.line))
         self._clean = False
+        self._fresh_ns = t
 
     def _watch_jump(self, t: int, x: float, r: float) -> None:
         """While warming up: a sudden fall that no warm-up makes."""
@@ -348,7 +392,7 @@ class Course:
             if e.told:
                 self._out.append(Back(t, e.number, e.first_back_ns, e.peak, e.away_ns))
             self.excursion = None
-            self._after_move(t, e.peak)
+            self._after_move(t, e.peak, e.since_ns)
             if not e.steady:
                 self._recent.clear()
             return
@@ -360,7 +404,7 @@ class Course:
             self.phase = "moving"
             self._calm = 0
             return
-        if not e.told and e.readings >= 4:
+        if not e.told and e.readings >= 4 and not e.going_home:
             self._tell_away(t)
         elif e.told and e.deeper():
             self._out.append(Deeper(t, e.number, e.peak))
@@ -375,7 +419,7 @@ class Course:
         if self.home is None:
             self.home = e.as_home(t, WAIT_S)
         self._return_to(level, e.noise, e.wander, t)
-        self._after_move(t, e.peak)
+        self._after_move(t, e.peak, e.since_ns)
 
     # -- grains
 
@@ -393,7 +437,10 @@ class Course:
         if self.phase == "steady" and self.home is not None and g.end_ns > self.home.until_ns:
             self._out.append(Stayed(g.end_ns, self.home.number, g.level))
             self.home = None
-        if self.phase == "steady" and clean:
+        if self.phase in ("steady", "moving") and abs(g.level) <= self.cold and self.excursion is None:
+            self._cold_since = g.first_ns
+            self._go_cold(g.end_ns)
+        elif self.phase == "steady" and clean:
             self._learn(g)
         elif self.phase == "moving" and self.excursion is None:
             self._judge_calm(g)
@@ -413,9 +460,16 @@ class Course:
         line = self.line
         assert line is not None
         surprise = g.level - line.at_one(g.centre_s)
-        self._surprises.append(surprise)
+        self._surprises.append(self._capped(surprise))
         self._noises.append(g.noise)
         self._set_line(g, surprise)
+
+    def _capped(self, surprise: float) -> float:
+        """One great surprise must not make the eye blind: it grows by so much at most each time."""
+        line = self.line
+        assert line is not None
+        scale: float = 3.0 * (line.noise**2 + line.wander**2) ** 0.5
+        return max(-scale, min(scale, surprise))
 
     def _set_line(self, g: GrainStats, surprise: float) -> None:
         noise = sorted(self._noises)[len(self._noises) // 2]
@@ -424,14 +478,20 @@ class Course:
         old = self.line.at_one(g.centre_s) if self.line is not None else g.level
         level = old + gain * (g.level - old)
         slope = 0.0
-        if len(self.grains) >= 2 and self.grains[-2].clean and g.clean:
-            before = self.grains[-2]
+        known = [b for b in list(self.grains)[-2:] if b.clean and b.first_ns >= self._fresh_ns]
+        if len(known) == 2 and g.clean:
+            before = known[0]
             span = g.centre_s - before.centre_s
             slope = (g.level - before.level) / max(span, 1e-9)
             if abs(slope) * span < 5.0 * noise / self._size**0.5:
                 slope = 0.0
         reach = g.centre_s + 2.0 * (g.end_ns - g.first_ns) * 1e-9
-        self.line = Line(level, slope, g.centre_s, reach, max(noise, g.resolution * 0.29), wander)
+        told = len(self.grains) >= REMEMBERED // 2
+        same = max(b.same for b in self.grains) if told else 1.0
+        known_grains = [b for b in self.grains if b.clean] + [g]
+        jump = (sum(b.jump**2 for b in known_grains) / len(known_grains)) ** 0.5
+        noise = max(noise, g.resolution * 0.29)
+        self.line = Line(level, slope, g.centre_s, reach, noise, wander, jump, same)
         self.lines.append((g.end_ns, self.line))
 
     def _judge_calm(self, g: GrainStats) -> None:

@@ -9,9 +9,18 @@ class Home:
     """The level that a point left, to which it may still come back."""
 
     def __init__(
-        self, number: int, level: float, peak: float, band: float, noise: float, wander: float, until_ns: int
+        self,
+        number: int,
+        since_ns: int,
+        level: float,
+        peak: float,
+        band: float,
+        noise: float,
+        wander: float,
+        until_ns: int,
     ) -> None:
         self.number = number
+        self.since_ns = since_ns
         self.level = level
         self.peak = peak
         self.band = band
@@ -21,17 +30,26 @@ class Home:
         self.run = 0
         self.first_ns = 0
         self.away_ns = until_ns
+        self._steps = 0.0
+        self._last = 0.0
 
     def holds(self, t: int, x: float) -> bool:
-        """Counts readings at home, two in a row make a return."""
+        """Whether a reading is at home; `returned` says when that is a return."""
         if abs(x - self.level) > self.band:
             self.run = 0
             self.away_ns = t
             return False
         if self.run == 0:
             self.first_ns = t
+        self._steps = 0.5 * self._steps + abs(x - self._last) if self.run else 0.0
+        self._last = x
         self.run += 1
         return True
+
+    @property
+    def returned(self) -> bool:
+        """Two readings in a row there, and not just passing by on a rise."""
+        return self.run >= 2 and self._steps <= max(0.4 * self.band, 4.0 * self.noise)
 
 
 class Excursion:
@@ -118,9 +136,8 @@ class Excursion:
         return self._recent[0][0]
 
     def as_home(self, t: int, wait_s: float) -> Home:
-        home = Home(
-            self.number, self.level, self.peak, max(self.band, 0.01 * abs(self.level)), self.noise,
-            self.wander, max(self.since_ns, t) + int(wait_s * 1e9),
-        )  # fmt: skip
+        band = max(min(self.band, 0.03 * abs(self.level)), 0.01 * abs(self.level))
+        until = max(self.since_ns, t) + int(wait_s * 1e9)
+        home = Home(self.number, self.since_ns, self.level, self.peak, band, self.noise, self.wander, until)
         home.away_ns = self.away_ns
         return home

@@ -28,6 +28,10 @@ class GrainStats:
     noise: float
     """Standard deviation of a reading about its level, robust, at least that of rounding."""
     resolution: float
+    jump: float
+    """Root mean square of the differences between the means of four readings and of the four before them."""
+    same: float
+    """Part of its readings that repeat the one before."""
     clean: bool
     """No excursion was open in it."""
 
@@ -58,7 +62,13 @@ def measure(t_ns: Ints, x: Floats, resolution: Floats, clean: bool) -> GrainStat
     rest = np.sort(np.abs(x - (0.5 * (early + late) + slope * (t - centre))))
     step = float(np.sort(resolution)[n // 2])
     noise = max(from_jumps, 1.4826 * float(rest[n // 2]), step * QUANTISED)
-    return GrainStats(int(t_ns[0]), int(t_ns[-1]), float(t_ns[0]) * 1e-9 + centre, level, noise, step, clean)
+    same = float((jumps == 0.0).mean())
+    fours = x[:-3] + x[1:-2] + x[2:-1] + x[3:]
+    leaps = 0.25 * (fours[4:] - fours[:-4])
+    leap = float((leaps * leaps).mean()) ** 0.5
+    return GrainStats(
+        int(t_ns[0]), int(t_ns[-1]), float(t_ns[0]) * 1e-9 + centre, level, noise, step, leap, same, clean
+    )
 
 
 def threshold(false_alarms_per_h: float, period_s: float) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 import numpy as np
@@ -11,11 +12,11 @@ from benchtui.watch.signals import MeterSays, Signal
 
 GAP_PERIODS, GAP_LEAST_S, GAP_UNKNOWN_S = 6.0, 2.0, 12.0
 """No reading for so many periods, and at least so long, is a gap; the last while the period is unknown."""
-FROZEN_LEAST = 30
-"""Equal readings in a row: where the noise spans a count at least, two readings are equal with a probability
-under 0.5, so that thirty are under one in 10^9."""
-FROZEN_LEAST_S = 5.0
-NOISY_COUNTS = 0.9
+FROZEN_LEAST, FROZEN_LEAST_S = 30, 5.0
+FROZEN_CHANCE = 1e-9
+"""So unlikely must a run of equal readings be, from the greatest part of repeats that the point has shown."""
+FROZEN_MOST = 0.85
+"""A point that repeats itself more than this is too quiet to tell."""
 
 
 class Silence:
@@ -114,17 +115,18 @@ class Repeated:
 class Frozen:
     """Equal readings in a row from a point whose noise, seen before, forbids it."""
 
-    def __init__(self, noise_at: Callable[[int], float]) -> None:
-        """`noise_at(t_ns)`: the noise as it was known then, in the unit of the readings; 0 if unknown."""
+    def __init__(self, repeats_at: Callable[[int], float]) -> None:
+        """`repeats_at(t_ns)`: the part of readings that repeat the one before, as known then; else 1."""
         self.open = False
-        self._noise_at = noise_at
+        self._repeats_at = repeats_at
         self._value = float("nan")
         self._since = 0
         self._run = 0
-        self._forbidden = False
-        self._counts = 0.0
+        self._least = 0
+        """Equal readings from which on it is frozen; 0 where that can't be told."""
+        self._same = 1.0
 
-    def take(self, t: Ints, x: Floats, step: Floats) -> list[Signal]:
+    def take(self, t: Ints, x: Floats) -> list[Signal]:
         out: list[Signal] = []
         begins = np.flatnonzero(x != np.concatenate(([self._value], x[:-1])))
         ends = np.append(begins[1:], len(x))
@@ -135,17 +137,19 @@ class Frozen:
         if len(long):
             long[-1] = True
         for a, b in zip(begins[long].tolist(), ends[long].tolist(), strict=True):
-            self._begin(t, x, step, a, out)
+            self._begin(t, x, a, out)
             self._extend(t, a + 1, b, out)
             if b < len(x):
                 self._end(int(t[b]), out)
         return out
 
-    def _begin(self, t: Ints, x: Floats, step: Floats, a: int, out: list[Signal]) -> None:
+    def _begin(self, t: Ints, x: Floats, a: int, out: list[Signal]) -> None:
         self._end(int(t[a]), out)
         self._value, self._since, self._run = float(x[a]), int(t[a]), 1
-        self._counts = self._noise_at(self._since) / float(step[a]) if step[a] > 0 else 0.0
-        self._forbidden = self._counts >= NOISY_COUNTS
+        self._same = self._repeats_at(self._since)
+        likely = min(self._same + 0.1, 0.95)
+        needed = int(math.log(FROZEN_CHANCE) / math.log(likely)) + 1
+        self._least = max(needed, FROZEN_LEAST) if self._same <= FROZEN_MOST else 0
 
     def _end(self, at: int, out: list[Signal]) -> None:
         if self.open:
@@ -153,12 +157,12 @@ class Frozen:
             self.open = False
 
     def _extend(self, t: Ints, begin: int, end: int, out: list[Signal]) -> None:
-        if self.open or not self._forbidden:
+        if self.open or not self._least:
             return
         for i in range(begin, end):
             self._run += 1
-            if self._run >= FROZEN_LEAST and int(t[i]) - self._since >= FROZEN_LEAST_S * 1e9:
+            if self._run >= self._least and int(t[i]) - self._since >= FROZEN_LEAST_S * 1e9:
                 self.open = True
-                said = (("value", self._value), ("readings", self._run), ("noise_counts", self._counts))
+                said = (("value", self._value), ("readings", self._run), ("repeats_before", self._same))
                 out.append(MeterSays(int(t[i]), "frozen", self._since, None, said))
                 return

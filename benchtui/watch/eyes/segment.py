@@ -51,7 +51,7 @@ class Segment:
         self.overload = Repeated("overload", 3, OVERLOAD_S)
         self.hold = Repeated("frozen", 8)
         self.reversed = Repeated("reversed", 3)
-        self.frozen = Frozen(self._noise_at)
+        self.frozen = Frozen(self._repeats_at)
         self._step = 0.0
         self._fresh_range = False
 
@@ -119,11 +119,11 @@ class Segment:
         self.history.add(rows.t_ns, rows.value, rows.resolution)
         out.extend(self.course.take(len(rows)))
         cold = np.abs(rows.value) <= self.course.cold
-        out.extend(self.frozen.take(rows.t_ns, np.where(cold, np.nan, rows.value), rows.resolution))
+        out.extend(self.frozen.take(rows.t_ns, np.where(cold, np.nan, rows.value)))
 
-    def _noise_at(self, t_ns: int) -> float:
+    def _repeats_at(self, t_ns: int) -> float:
         line = self.course.line_before(t_ns, t_ns)
-        return line.noise if line is not None else 0.0
+        return line.same if line is not None else 1.0
 
     def _settled_ranges(self, rows: Readings) -> Readings:
         """Leaves out the first reading after a change of range: it may be half settled."""

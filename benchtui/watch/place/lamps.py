@@ -12,6 +12,7 @@ from benchtui.chart.chart import Point
 from benchtui.model.units import Unit
 from benchtui.watch.signals import State
 
+from .cluster import Cluster
 from .desk import Desk, Track
 
 NEVER_LIT_S = 90.0
@@ -30,6 +31,7 @@ class Lamps:
         self._dark: dict[str, int] = {}
         self._count: dict[str, int] = {}
         self._judged: set[int] = set()
+        self._tubes: dict[tuple[str, int], int] = {}
 
     def run_begins(self) -> None:
         self._out.clear()
@@ -94,7 +96,7 @@ class Lamps:
         cause = self._cause(track.point, signal.at_ns)
         if cause is not None and kind == "starved":
             self._name_also(cause, name)
-            self._out.pop(name)
+            self._verdicts[name] = self._verdict(track, kind, cause, signal.at_ns, feed, value)
             return
         self._count[name] = self._count.get(name, 0) + 1
         evidence: dict[str, object] = {
@@ -171,6 +173,23 @@ class Lamps:
             starved = starved or (abs(feed) - glow.holds.high) / through - load < glow.current.low
         kind = "starved" if starved else "fed_but_out"
         self._verdicts[track.name] = self._verdict(track, kind, finding, start_ns, track.point.fed_from, feed)
+
+    def tubes_of(self, cluster: Cluster) -> None:
+        """Regulator tubes that fell because their feed did were starved."""
+        root, number = cluster.root, cluster.finding
+        if root is None or number is None:
+            return
+        for move in cluster.moves:
+            track = move.track
+            glow = track.point.glow
+            told = (track.name, number)
+            if glow is None or move is root or track.unit is not Unit.V or told in self._tubes:
+                continue
+            if root.track.name not in self._desk.chart.feeds(track.name) or move.relative > 0:
+                continue
+            feed, value, kind = self._feed(track.point, self._desk.now_ns)
+            if kind == "starved":
+                self._tubes[told] = self._verdict(track, kind, number, move.start_ns, feed, value)
 
     def run_ends(self) -> None:
         self._out.clear()

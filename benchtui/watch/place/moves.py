@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
+from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied
 
 from .bursts import Bursts
-from .cluster import MORE, Cluster, Move, blame, is_mains
+from .cluster import MORE, SHARED, Cluster, Move, blame, is_mains
 from .desk import Desk, Track
 from .responses import Response, response
 from .telling import Telling
@@ -13,6 +16,10 @@ from .telling import Telling
 WARM_ABRUPT = 0.08
 """While warming up only a sudden fall of at least this part of the level is news."""
 WARM_S = 90.0
+TURNED = -1.4
+"""A supply that seems to fall by more than all it has: the leads are turned."""
+BROUGHT_UP = 0.85
+"""Below this part of the chart's mains a set is being brought up: its points move as they should."""
 ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
 GONE_S = 6.0
@@ -28,6 +35,8 @@ class Moves:
         self._telling = Telling(desk, self._bursts)
         self._open: dict[tuple[int, int], tuple[Move, Cluster]] = {}
         self._clusters: list[Cluster] = []
+        self.on_fault: Callable[[Cluster], None] = lambda cluster: None
+        """Told of each cluster that is a fault, and of each move that joins one."""
 
     # -- what the eyes say
 
@@ -35,13 +44,19 @@ class Moves:
         desk = self._desk
         if not desk.running or track.point.moves or not signal.level:
             return
-        if not track.is_mains and not self._is_news(track, signal):
+        if not track.is_mains and (self._is_no_move(track, signal) or not self._is_news(track, signal)):
             return
         move = Move(
             track, signal.number, signal.start_ns, signal.level, signal.peak, signal.noise, signal.steady,
             signal.before_ns,
         )  # fmt: skip
         cluster = self._cluster_of(move)
+        known = cluster.of(track)
+        if known is not None and known.number == -1:
+            known.number, known.peak, known.level = signal.number, signal.peak, signal.level
+            known.noise = signal.noise
+            self._open[id(track), signal.number] = (known, cluster)
+            return
         cluster.moves.append(move)
         self._open[id(track), signal.number] = (move, cluster)
         if cluster.what:
@@ -49,6 +64,15 @@ class Moves:
         else:
             cluster.start_ns = min(cluster.start_ns, move.start_ns)
             self._decide(cluster)
+
+    def _is_no_move(self, track: Track, signal: Away) -> bool:
+        """Next to nothing, turned leads, or a set that is being brought up slowly."""
+        if abs(signal.level) <= 2.0 * track.segment.course.cold:
+            return True
+        if track.unit is Unit.V and signal.peak / signal.level < TURNED:
+            return True
+        mains = self._desk.mains_factor()
+        return mains is not None and mains < BROUGHT_UP
 
     def _is_news(self, track: Track, signal: Away) -> bool:
         """Before a point has settled in this run, only sudden falls count."""
@@ -69,11 +93,11 @@ class Moves:
                     move.echo = True
                     return cluster
                 continue
-            if before is None and cluster.overlaps(move.before_ns, move.start_ns):
+            if (before is None or before.number == -1) and cluster.overlaps(move.before_ns, move.start_ns):
                 return cluster
         cluster = Cluster(move.start_ns, self._desk.run)
         longest = max((t.period_s for t in self._desk.tracks.values()), default=1.0)
-        cluster.deadline_ns = move.start_ns + int(min(2.0 * longest + 0.4, 8.0) * 1e9)
+        cluster.deadline_ns = move.start_ns + int(min(2.5 * longest + 0.8, 8.0) * 1e9)
         self._clusters.append(cluster)
         self._clusters = self._clusters[-32:]
         return cluster
@@ -83,6 +107,7 @@ class Moves:
         if move is not None and cluster is not None:
             move.peak = signal.peak
             self._decide(cluster)
+            self._grew(cluster)
 
     def back(self, track: Track, signal: Back) -> None:
         move, cluster = self._open.pop((id(track), signal.number), (None, None))
@@ -114,6 +139,7 @@ class Moves:
             return
         move.stands = signal.level
         self._decide(cluster)
+        self._grew(cluster)
         self._telling.changed(cluster, move)
 
     def stayed(self, track: Track, signal: Stayed) -> None:
@@ -147,6 +173,7 @@ class Moves:
         if answer == "yes":
             self._is_mains(cluster, reference, answers)
         else:
+            self._up_the_tree(cluster, reference, answers)
             self._is_fault(cluster)
 
     def _answers(self, reference: Move) -> list[Response]:
@@ -159,7 +186,23 @@ class Moves:
     def _others_due(self, reference: Move, answers: list[Response], last: bool) -> bool:
         """Whether a feed of the point, which may be to blame instead, has yet to give a reading."""
         feeds = self._desk.chart.feeds(reference.track.name)
-        return not last and any(a.verdict == "waiting" and a.track.name in feeds for a in answers)
+        late = [a for a in answers if a.track.name in feeds and (a.verdict == "waiting" or not a.complete)]
+        return bool(late) and not last
+
+    def _up_the_tree(self, cluster: Cluster, reference: Move, answers: list[Response]) -> None:
+        """A feed that moved as much counts, even if its own eye has not spoken yet."""
+        feeds = self._desk.chart.feeds(reference.track.name)
+        for a in answers:
+            if a.track.name not in feeds or a.verdict != "moved" or cluster.of(a.track) is not None:
+                continue
+            if abs(a.relative) < SHARED * min(abs(reference.relative), 1.0):
+                continue
+            before = a.track.newest(reference.start_ns - 1)
+            level = before[1] if before is not None else 1.0
+            at = before[0] if before is not None else reference.start_ns
+            cluster.moves.append(
+                Move(a.track, -1, reference.start_ns, level, a.relative * level, 0.0, True, at)
+            )
 
     def _sure_enough(self, cluster: Cluster, move: Move) -> bool:
         """A sudden fall in mid-warm-up on a slow meter could be the warm-up itself: it must come back."""
@@ -210,6 +253,7 @@ class Moves:
         cluster.what = "fault"
         cluster.root = blame(self._desk.chart, cluster.moves)
         self._telling.fault(cluster)
+        self.on_fault(cluster)
 
     def _joined(self, cluster: Cluster, move: Move) -> None:
         """A move that a slow meter shows late: named in the finding, or the better culprit."""
@@ -222,6 +266,18 @@ class Moves:
                 self._telling.blamed_anew(cluster)
                 return
         self._telling.changed(cluster, move)
+        if cluster.what == "fault":
+            self.on_fault(cluster)
+
+    def _grew(self, cluster: Cluster) -> None:
+        """A move has grown: a feed whose meter is slow may turn out to be to blame, a tube to be starved."""
+        if cluster.what != "fault" or cluster.root is None:
+            return
+        root = blame(self._desk.chart, cluster.moves)
+        if root.track.name in self._desk.chart.feeds(cluster.root.track.name):
+            cluster.root = root
+            self._telling.blamed_anew(cluster)
+        self.on_fault(cluster)
 
     def _watch_fall(self, cluster: Cluster) -> None:
         """Everything falls and goes on falling with the power there: the supply has failed."""

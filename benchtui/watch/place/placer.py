@@ -25,6 +25,7 @@ from benchtui.watch.signals import (
 )
 
 from .banding import Banding
+from .bleeding import Bleeding
 from .desk import Desk, Track
 from .lamps import Lamps
 from .log import Log
@@ -47,6 +48,8 @@ class Placer:
         self.settling = Settling(self.desk)
         self.banding = Banding(self.desk, self.moves.explains)
         self.lamps = Lamps(self.desk, self.moves.explains)
+        self.bleeding = Bleeding(self.desk)
+        self.moves.on_fault = self.lamps.tubes_of
 
     def lead_on(self, segment: Segment) -> Track:
         """A lead has come to a point: all that is known of the point begins anew."""
@@ -126,3 +129,4 @@ class Placer:
     def _run_ends(self, off_ns: int) -> None:
         self.moves.run_ends(off_ns)
         self.lamps.run_ends()
+        self.bleeding.run_ends(off_ns)

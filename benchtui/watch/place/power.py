@@ -82,6 +82,8 @@ class Power:
         desk = self._desk
         if not desk.running:
             return
+        if desk.on_ns is not None and signal.since_ns <= desk.on_ns:
+            return
         if track.is_mains:
             self.power_off(signal.since_ns, "mains")
             return

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from benchtui.model.units import Unit
 from benchtui.watch.eyes.course import Line
 
 from .desk import Desk, Track
@@ -13,6 +14,12 @@ from .desk import Desk, Track
 MOVED_PART = 0.4
 """A point that moved by at least this part of another's relative move moved with it."""
 STILL_PART = 0.3
+HARDLY_PART, HARDLY_NOISES = 0.08, 2.5
+"""A point that moved by no more than this has not even begun to follow."""
+SOON_NS, SURE_NS, LAG_NS = 100_000_000, 600_000_000, 2_000_000_000
+"""A point that has not begun to follow after the first of these did not follow a deep move, after the second
+a shallow one. Filters between points, and meters that average, lag by up to the third."""
+DEEP_PART = 0.2
 BLIND = 3.5
 """A move of fewer standard deviations than this can't be seen on a point."""
 
@@ -25,6 +32,8 @@ class Response:
     verdict: str
     """moved, still, blind (could not show it), waiting (no reading in the window yet)."""
     relative: float
+    complete: bool = True
+    """False where its meter may still be on the way: no reading is wholly after the move yet."""
 
 
 def response(desk: Desk, other: Track, start_ns: int, end_ns: int | None, relative: float) -> Response:
@@ -50,13 +59,20 @@ def response(desk: Desk, other: Track, start_ns: int, end_ns: int | None, relati
     best = float(np.max(same))
     signed = best if relative > 0 else -best
     if best >= MOVED_PART * abs(relative):
-        return Response(other, "moved", signed)
-    sure = t >= start_ns + period_ns // 2
+        whole = int(t[-1]) >= start_ns + 3 * period_ns // 2 + 300_000_000 or end_ns is not None
+        return Response(other, "moved", signed, whole)
+    prompt = abs(relative) >= DEEP_PART or other.unit is Unit.VAC
+    soonest = SOON_NS if prompt else SURE_NS
+    sure = t >= start_ns + period_ns // 2 + soonest
     if end_ns is not None:
         sure &= t <= end_ns
     if not sure.any():
         waiting = end_ns is None or now <= end_ns + period_ns
         return Response(other, "waiting" if waiting else "blind", 0.0)
+    if best <= max(HARDLY_PART * abs(relative), HARDLY_NOISES * noise / abs(line.level)):
+        return Response(other, "still", signed)
+    if end_ns is None and now < start_ns + LAG_NS:
+        return Response(other, "waiting", signed)
     return Response(other, "still" if best <= STILL_PART * abs(relative) else "blind", signed)
 
 
