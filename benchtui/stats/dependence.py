@@ -25,6 +25,14 @@ def lag1(values: Floats) -> float:
     return float(away[1:] @ away[:-1]) / power if power > 0.0 else 0.0
 
 
+def unbiased(r: float, count: int, levels: int = 1) -> float:
+    """A lag-1 autocorrelation freed of most of the bias that fitting means to short stretches leaves.
+
+    Adds (1 + 3 r) / count for each mean (Kendall 1954, Biometrika 41, 403). Never beyond 1.
+    """
+    return min(1.0, r + levels * (1.0 + 3.0 * r) / count)
+
+
 def effective(count: int, r: float) -> float:
     """Independent readings that `count` readings with lag-1 autocorrelation `r` are worth, 1 .. count.
 
