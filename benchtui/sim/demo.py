@@ -184,7 +184,7 @@ def demo_setup(seed: int = DEMO_SEED, rectifier: str = "direct") -> tuple[Setup,
     """The set, the mains and the meters of the demo, without cables."""
     rounds = [i * (RUN_S + PAUSE_S) for i in range(ROUNDS)]
     sags = tuple((start + 100.0, 1.6, 0.06) for start in rounds)
-    voices = demo_voices(sleeps=((150.0, 172.0),))
+    voices = demo_voices(sleeps={"heater": ((150.0, 172.0),)})
     mains = MainsCharacter(wander=0.004, sags=sags)
     return Setup(seed, rectifier, mains, 1.0, tuple(v.model for v in voices), demo_script()), voices
 

@@ -166,7 +166,9 @@ class Meter:
         leaves = np.flatnonzero((size > scale) | (size < below))
         end = at + int(leaves[0]) if len(leaves) else len(times)
         places = model.decimals(scale)
-        sheet.show(slice(at, end), seen[at:end] + normal[at:end] * model.noise * 10.0**-places, places)
+        shown = seen[at:end] + normal[at:end] * model.noise * 10.0**-places
+        rectified = sheet.unit[at:end] == int(Unit.VAC)
+        sheet.show(slice(at, end), np.where(rectified, np.abs(shown), shown), places)
         if end == len(times):
             return end
         if abs(seen[end]) > scale:

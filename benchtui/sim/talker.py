@@ -1,4 +1,4 @@
-"""A simulated meter with a voice: bytes out for its conversions, answers for questions. No cable, no clock."""
+"""A simulated meter with a voice: bytes for its conversions, answers for questions. No cable, no clock."""
 
 from __future__ import annotations
 
@@ -24,8 +24,13 @@ class Voice:
     """The driver that understands it."""
     accuracy: str = ""
     """As the bench file writes it."""
-    option: str = ""
-    """A line of the bench file that is the driver's own."""
+    asked_every_s: float | None = None
+    """How often the bench file has it asked; None for one that talks unasked."""
+
+    @property
+    def period_s(self) -> float:
+        """From one reading on the wire to the next."""
+        return 1.0 / self.model.rate if self.asked_every_s is None else self.asked_every_s
 
 
 class Talker:
