@@ -9,7 +9,8 @@ from .stage import Stage
 
 def dropouts_of_one(stage: Stage) -> None:
     stage.start()
-    node = stage.some("stage", "anode", "screen", "cathode", "bias")
+    winding = ["heater"] if stage.plan.measured_mains is not None else []
+    node = stage.some("stage", "anode", "screen", "cathode", "bias", *winding)
     for _ in range(int(stage.rng.integers(1, 4))):
         length = lasting(stage, node.name)
         dropout(stage, node, stage.slot(length), length, depth(stage, node))
@@ -164,3 +165,16 @@ def sleeps_and_drops(stage: Stage) -> None:
     if sleeper == node.name or node.name in stage.plan.below(sleeper):
         return
     dropout(stage, node, at + 25, length, depth(stage, node, 0.1))
+
+
+def fault_in_a_restless_mains(stage: Stage) -> None:
+    """The mains never rests; one point drops out and, later, steps."""
+    for tau, size in ((4.0, 0.003), (40.0, 0.005), (300.0, 0.005)):
+        stage.supply.append(shapes.wander(size, tau, int(stage.rng.integers(2**31))))
+    stage.start()
+    node = stage.some("stage", "anode", "screen", "cathode")
+    for _ in range(2):
+        length = lasting(stage, node.name, 1, 15)
+        dropout(stage, node, stage.slot(length, before=40), length, depth(stage, node, 0.08))
+    moved(stage, node, stage.slot(30, before=40, after=40), 1 - depth(stage, node, 0.05, 0.2))
+    stage.tell_mains("restless mains", 0.0, stage.cursor + 60, False, many=True, loose=False)

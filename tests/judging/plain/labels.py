@@ -10,9 +10,11 @@ down; an *allowed* is what such a person may write or leave. All else is a false
   chart does not say that they hang on it, or the feed's own meter could not show it.
 - Mains: must where at least two points that share nothing but the mains, or an AC point, show it as above.
   With one branch and no AC point nobody can tell the mains from its first point: either is right.
+- Mains wandering by itself: allowed where it moved by half a percent within 90 s; never of a point.
 - Outside: must where the point, powered and settled, stands beyond its band by more than the meter's
   accuracy (unknown: 2 counts) and 1 % of the nominal for at least 20 s and 20 readings, whether or not the
-  band is scaled with the mains; allowed from half a percent inside the edge on, or where scaling decides.
+  band is scaled with the mains; allowed from half a percent inside the edge on, where scaling decides, and
+  of the mains itself.
 - Limit: must where a reading passes the rating (after power-on: the surge); for a slipped decimal point
   allowed.
 - Settled: must once a point is within 2 % of where it will stay; false before it is within 4 %.
@@ -107,7 +109,7 @@ def _wandering(view: View) -> Iterator[Truth]:
     mains = view.mains[::every] * 1.0
     t = view.grid[::every]
     wide = max(3, round(90 / (every * view.stage.grid_s)))
-    moved = (maximum_filter1d(mains, wide) - minimum_filter1d(mains, wide)) / mains > 0.009
+    moved = (maximum_filter1d(mains, wide) - minimum_filter1d(mains, wide)) / mains > 0.005
     for first, last in stretches(moved):
         a, b = float(t[first]), float(t[last - 1])
         yield Truth("mains wander", (("mains", None),), a, b, False, 8.0, b - a + 8.0, True)
@@ -166,7 +168,11 @@ def _outside(view: View, node: Node, meter: Meter) -> Iterator[Truth]:
     needed = max(20.0, 20 * meter.period_s)
     for first, last in _joined(stretches(maybe), round(needed / view.stage.grid_s)):
         a, b = float(view.grid[first]), float(view.grid[last - 1])
-        must = [s for s in stretches(sure[first:last]) if (s[1] - s[0]) * view.stage.grid_s >= needed]
+        must = [
+            s
+            for s in stretches(sure[first:last] & (node.kind != "mains"))
+            if (s[1] - s[0]) * view.stage.grid_s >= needed
+        ]
         if must:
             start = float(view.grid[first + must[0][0]])
             end = float(view.grid[first + must[-1][1] - 1])

@@ -64,6 +64,7 @@ FAULTS = (
     _scene(faults_slow.slow_walk_of_a_feed, "chain,mains", 700),
     _scene(faults_slow.unsettled, "branches", 800, extras=False),
     _scene(faults_part.load_lost, "limit"),
+    _scene(faults_quick.fault_in_a_restless_mains, "branches,mains"),
 )
 QUIET = (
     _scene(quiet.plain_start),
@@ -90,5 +91,7 @@ QUIET = (
     _scene(quiet.joined),
     _scene(quiet.sleeps_through_settling),
     _scene(quiet.soak, "mains,heater", 5000, "soak"),
+    _scene(quiet.sags, "branches,bias,no mains"),
+    _scene(quiet.evening, "heater,bias,no mains,branches", 4000, "soak", False),
 )
 SCENES = {s.name: s for s in (*FAULTS, *QUIET)}

@@ -208,7 +208,8 @@ class Stage:
         late = slack + (end - start if many else 0)
         self.truths.append(Truth(name, tuple(accept), start, end, sure, slack, late, many))
         for node in self.plan.nodes.values():
-            self.disturbed.append((node.name, start, end))
+            if loose is not False:
+                self.disturbed.append((node.name, start, end))
             if node.kind in ("regulated", "lamp"):
                 self.may(node.name, (*MOVED, "starved"), start, end)
             elif node.metered and (not sure if loose is None else loose):
