@@ -1,0 +1,114 @@
+"""Live = replay = judge: the same findings to the last digit, at any speed and in any cuts."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from benchtui.chart.chart_file import read_chart
+from benchtui.chart.settings import Settings
+from benchtui.cli.judge import judged
+from benchtui.live import Live
+from benchtui.model.block import Block
+from benchtui.model.findings import Event
+from benchtui.model.readings import Channel
+from benchtui.sim.simulate import simulate
+from benchtui.store.keeper import Keeper
+from benchtui.store.recording import read
+from benchtui.store.replaying import Replaying
+from benchtui.store.session import Header, Session
+from benchtui.watch.bank import Bank
+
+from .made import CutSource, told
+
+LONG = pytest.mark.long
+CASES = [
+    pytest.param((2, ["pilot_aged"], 130.0), id="the pilot"),
+    pytest.param((4, ["regulator_joint"], 130.0), id="the regulator's joint"),
+    pytest.param((1, [], 400.0), id="healthy", marks=LONG),
+    pytest.param((5, ["dropper_blinks"], 400.0), id="a dropper that blinks", marks=LONG),
+    pytest.param((6, ["regulator_joint", "pilot_aged"], 600.0), id="two faults", marks=LONG),
+]
+"""Seed, faults and seconds of each."""
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """A session that was recorded live, and what was said then."""
+
+    path: Path
+    live: list[str]
+    whole: Block
+    chart_text: str
+    channels: tuple[Channel, ...]
+
+
+def run(live: Live) -> list[Event]:
+    """All events of a session, to its end."""
+    events: list[Event] = []
+    while not live.done:
+        live.step()
+        events += live.new_events
+    live.close()
+    return events + live.new_events
+
+
+@pytest.fixture(scope="module", params=CASES)
+def recorded(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Recorded:
+    """The Saltmarsh Six for some minutes, live in random cuts, kept in a file."""
+    seed, faults, seconds = request.param
+    made = simulate(seed, faults, seconds, 2.0)
+    path = tmp_path_factory.mktemp("live") / "a.session"
+    header = Header("Saltmarsh Six", made.channels, made.chart_text)
+    bank = Bank(read_chart(made.chart_text, "chart"), made.channels, Settings())
+    keeper = Keeper(Session.create(path, header))
+    events = run(Live(CutSource(made.block(), seed, 0.3), bank, keeper=keeper))
+    assert len(events) > 5
+    return Recorded(path, told(events), made.block(), made.chart_text, made.channels)
+
+
+def test_the_file_holds_what_was_said_live(recorded: Recorded) -> None:
+    """The log of events in the session is the log that the screen was drawn from."""
+    assert told(Session.read(recorded.path).events()) == recorded.live
+
+
+def test_judging_the_file_says_the_same(recorded: Recorded) -> None:
+    """Chart, settings and readings come from the file alone."""
+    _, events = judged(read(recorded.path), None)
+    assert told(events) == recorded.live
+
+
+@pytest.mark.parametrize("speed", [0.7, 1.0, 33.0, 1e6])
+def test_replaying_the_file_says_the_same(recorded: Recorded, speed: float) -> None:
+    """At any speed, stepped at odd moments."""
+    chosen = random.Random(f"{speed}")
+    now = [0]
+
+    def tick() -> int:
+        now[0] += int(chosen.expovariate(1 / 3e8) / speed) + 1
+        return now[0]
+
+    recording = read(recorded.path)
+    bank = Bank(recording.chart, recording.channels, recording.settings)
+    assert told(run(Live(Replaying(recording, tick, speed), bank))) == recorded.live
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_cut_changes_what_is_said(recorded: Recorded, seed: int) -> None:
+    """Readings one by one, in bursts, or all at once."""
+    bank = Bank(read_chart(recorded.chart_text, "chart"), recorded.channels, Settings())
+    mean_s = (0.05, 0.3, 4.0, 60.0)[seed]
+    assert told(run(Live(CutSource(recorded.whole, seed, mean_s), bank))) == recorded.live
+
+
+def test_until_a_time_says_what_was_said_by_then(recorded: Recorded) -> None:
+    """Prefix law: the log up to T is the log of a judgement that knows nothing after T."""
+    recording = read(recorded.path)
+    times = [int(line.split()[1]) for line in recorded.live]
+    chosen = random.Random(1)
+    for end_ns in [*chosen.sample(range(recording.upto_ns), 4), times[2], times[-1] - 1]:
+        _, events = judged(recording, end_ns)
+        assert told(events) == [line for line, at in zip(recorded.live, times, strict=True) if at <= end_ns]
