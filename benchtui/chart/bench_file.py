@@ -15,7 +15,7 @@ from .toml_text import load
 
 _UNITS = (
     Unit.V, Unit.VAC, Unit.A, Unit.AAC, Unit.OHM, Unit.FARAD, Unit.HENRY,
-    Unit.HZ, Unit.CELSIUS, Unit.WATT, Unit.DB, Unit.STATE,
+    Unit.HZ, Unit.CELSIUS, Unit.WATT, Unit.DB, Unit.STATE, Unit.STATE,
 )  # fmt: skip
 MEASURES = [unit.symbol for unit in _UNITS]
 PARITIES = ["none", "even", "odd", "mark", "space"]
@@ -32,8 +32,9 @@ def read_bench(text: str, file: str) -> Bench:
     Raises:
         ChartError: with every problem of the file, in the order of its lines.
     """
+    data = load(text, file)
     problems = Problems(file, text)
-    top = Table(load(text, file), (), problems)
+    top = Table(data, (), problems)
     tables = top.each("meter", is_open=True)
     meters = [_read_meter(t) for t in tables]
     top.refuse_rest()

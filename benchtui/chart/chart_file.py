@@ -36,8 +36,9 @@ def read_chart(text: str, file: str) -> Chart:
     Raises:
         ChartError: with every problem of the file, in the order of its lines.
     """
+    data = load(text, file)
     problems = Problems(file, text)
-    top = Table(load(text, file), (), problems)
+    top = Table(data, (), problems)
     about = _read_set(top)
     entries = _read_points(top, about)
     parts = [(t, read_part(t)) for t in top.each("part")]

@@ -16,6 +16,7 @@ class Settings:
     """Wished false alarms of one channel, all fault watchers together, per hour: 1 in 100 h."""
     sound: bool = True
     look: str = "dark"
+    """dark, light, sixteen, plain or ascii."""
     text: str = ""
     """The TOML that gives these settings: as written, or written anew where the command line changed them; a
     session carries it."""

@@ -15,7 +15,8 @@ from .settings import Settings
 from .table import Problems, Table
 from .toml_text import load
 
-LOOKS = ["dark"]
+LOOKS = ["dark", "light", "sixteen", "plain", "ascii"]
+"""The looks that the dashboard has, the usual one first."""
 MOST_VOLTS = Decimal(120)
 """The warning level can't be set above this: 120 V DC is the end of extra-low voltage (IEC 61140, memory)."""
 COMMAND_LINE = "command line"

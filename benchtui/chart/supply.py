@@ -55,17 +55,26 @@ def _check_kinds(entry: Entry, feed: Entry) -> None:
 
 
 def _check_loops(by_name: dict[str, Entry]) -> None:
+    """Each circle is told once, at the first of its points in the file."""
+    order = {name: place for place, name in enumerate(by_name)}
     told: set[str] = set()
     for name in by_name:
-        trail: list[str] = []
+        trail: dict[str, None] = {}
         step: str | None = name
         while step is not None and step in by_name and step not in told and step not in trail:
-            trail.append(step)
+            trail[step] = None
             step = by_name[step].point.fed_from
         if step is not None and step in trail:
-            loop = trail[trail.index(step) :]
-            first = min(loop, key=list(by_name).index)
-            turned = loop[loop.index(first) :] + loop[: loop.index(first)]
-            path = ", which is fed from ".join(f"`{n}`" for n in [*turned[1:], first])
-            by_name[first].table.problem("fed_from", f"goes round in a circle: `{first}` is fed from {path}.")
+            way = list(trail)
+            loop = way[way.index(step) :]
+            first = loop.index(min(loop, key=order.__getitem__))
+            _tell_loop(by_name, [*loop[first:], *loop[:first]])
         told.update(trail)
+
+
+def _tell_loop(by_name: dict[str, Entry], loop: list[str]) -> None:
+    way = [f"`{name}`" for name in [*loop[1:], loop[0]]]
+    if len(way) > 6:
+        way = [*way[:3], f"... ({len(way) - 5} more) ...", *way[-2:]]
+    path = ", which is fed from ".join(way)
+    by_name[loop[0]].table.problem("fed_from", f"goes round in a circle: `{loop[0]}` is fed from {path}.")

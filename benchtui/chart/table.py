@@ -218,8 +218,9 @@ def _nearest(word: str, words: list[str]) -> str | None:
 
 
 def nearest(word: str, words: Iterable[str]) -> str:
-    """` Did you mean ...?` with the word that looks most alike, or nothing."""
-    near = _nearest(word, list(words))
+    """` Did you mean ...?` with the word that looks most alike, or nothing; also nothing among hundreds."""
+    listed = list(words)
+    near = _nearest(word, listed) if len(listed) <= 300 else None
     return f" Did you mean `{plain(near, 40)}`?" if near else ""
 
 

@@ -7,9 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchtui.chart.settings import Settings
-from benchtui.chart.settings_file import read_settings, settings_text
+from benchtui.chart.settings_file import LOOKS, read_settings, settings_text
 from benchtui.model.errors import ChartError
 from benchtui.model.notes import plain
+from benchtui.tui.draw import looks
 
 FULL = 'warn_above = "50 V"\nfalse_alarms = "1 in 1000 h"\nsound = false\nlook = "dark"\n'
 
@@ -49,6 +50,11 @@ def test_any_settings_are_written_and_read_back(level: float, rate: float, sound
     assert read_settings(text, "s") == Settings(level, rate, sound, "dark", text)
 
 
+def test_every_look_is_one_that_the_dashboard_has() -> None:
+    """What can be wished for is what there is."""
+    assert set(LOOKS) == set(looks.LOOKS)
+
+
 MISTAKES = [
     ('warn_abov = "50 V"', "warn_abov", "did you mean `warn_above`?"),
     ("warn_above = 50", "warn_above", "in quotes with its unit"),
@@ -57,7 +63,7 @@ MISTAKES = [
     ('warn_above = "50 mA"', "warn_above", "a DC current"),
     ('false_alarms = "never"', "false_alarms", "`1 in 100 h`"),
     ('sound = "loud"', "sound", "true or false"),
-    ('look = "pink"', "look", 'write "dark"'),
+    ('look = "pink"', "look", 'write "dark" or "light"'),
 ]
 
 

@@ -52,12 +52,22 @@ def test_a_syntax_error_is_reported_alone_with_its_place(text: str, line: int, w
     [
         ("a = " + "[" * 5000, "too deep"),
         ("a = " + "1" * 5000, "too large"),
-        ("#" * (MOST + 1), "longer than 1 MB"),
+        ("a" + ".a" * 100_000 + " = 1", "more than 30 parts"),
+        ('b = { "a"' + " . 'a'" * 40_000 + " = 1 }", "more than 30 parts"),
+        ("#" * (MOST + 1), "longer than 300000 characters"),
     ],
 )
 def test_what_no_chart_can_be_is_one_problem_too(text: str, words: str) -> None:
     """Lists without end, numbers without end and files without end are refused, not followed."""
     assert words in problem(text).what
+
+
+@pytest.mark.parametrize(
+    "text", ["x = '" + "a.b c." * 100 + "'", "x = '" + "word " * 100 + "'", "#" * 1000, "# " + "." * 999]
+)
+def test_long_texts_are_no_long_keys(text: str) -> None:
+    """Only a key of many parts is refused as one."""
+    load(text, "c.toml")
 
 
 @given(st.one_of(st.text(max_size=200), st.text(st.sampled_from("ab=[]{}\"'#.,\n1 \\-:T"), max_size=60)))
