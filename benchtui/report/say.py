@@ -140,6 +140,23 @@ def _step(f: Finding, chart: Chart) -> str:
     return f"{_name(f)} {moved} and stays{_after(f)}{_with(f)}"
 
 
+def _drift(f: Finding, chart: Chart) -> str:
+    e, unit = f.evidence, _unit(f, chart)
+    moved = f"from {amount(e['level'], unit)} to {amount(e['value'], unit)}"
+    text = f"{_name(f)} moves slowly {moved}, {amount(e['per_h'], unit)} an hour"
+    if e.get("leaves_s") is not None:
+        text += f": it will leave its band in {span(e['leaves_s'] - f.found_ns / 1e9)}"
+    return text + _with(f)
+
+
+def _slow_bleed(f: Finding, chart: Chart) -> str:
+    e, unit = f.evidence, _unit(f, chart)
+    return (
+        f"{_name(f)} still reads {amount(e['value'], unit)} {span(e['allowed_s'])} after power-off;"
+        f" by then it should be below {amount(e['below'], unit)}"
+    )
+
+
 def _chatter(f: Finding, chart: Chart) -> str:
     e, unit = f.evidence, _unit(f, chart)
     by = amount(abs(e["depth"]), unit)
@@ -191,6 +208,9 @@ _SAY: dict[str, Callable[[Finding, Chart], str]] = {
     "dropout": _dropout,
     "step": _step,
     "chatter": _chatter,
+    "drift": _drift,
+    "creep": _drift,
+    "slow_bleed": _slow_bleed,
     "mains": _mains,
     "starved": _glow,
     "fed_but_out": _glow,

@@ -86,6 +86,15 @@ class Stayed:
 
 
 @dataclass(frozen=True, slots=True)
+class Swinging:
+    """Within one excursion it has swung to and fro so often that it is restless."""
+
+    at_ns: int
+    number: int
+    peak: float
+
+
+@dataclass(frozen=True, slots=True)
 class Lost:
     """The excursion turned into a course of its own (a rise, a fall, a gap): no more is told of it."""
 
@@ -157,6 +166,7 @@ Signal: TypeAlias = (
     | Back
     | Steadied
     | Stayed
+    | Swinging
     | Lost
     | Grain
     | Over

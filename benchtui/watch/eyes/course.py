@@ -25,11 +25,12 @@ from benchtui.watch.signals import (
     Signal,
     Stayed,
     Steadied,
+    Swinging,
     WentCold,
 )
 
 from .excursion import Excursion, Home
-from .grains import FEWEST, GrainStats, grain_size, measure, threshold
+from .grains import FEWEST, GrainStats, few_samples, grain_size, measure, threshold
 from .history import History
 
 WINDOWS = ((1, 3.0), (2, 2.5), (4, 2.0), (6, 1.6))
@@ -107,6 +108,7 @@ class Course:
         self._seen = 0
         self._clean = True
         self._k = 6.0
+        self._jump_k = 9.0
         self._surprises: deque[float] = deque(maxlen=REMEMBERED)
         self._noises: deque[float] = deque(maxlen=REMEMBERED)
         self._calm = 0
@@ -228,7 +230,7 @@ class Course:
         if len(off) - m == 1 and _slipped(value, line.at_one(at_ns * 1e-9), part):
             self._valid_from = self._seen
             return
-        if jump < JUMP_PART * abs(peak) or jump < 0.8 * self._k * spread:
+        if jump < JUMP_PART * abs(peak) or jump < self._jump_k * spread:
             self._follow(at_ns, float(np.mean(off[m:])))
             return
         abrupt = max(abs(float(o) - start) for o in off[m : m + 2]) > 0.6 * abs(peak)
@@ -408,6 +410,8 @@ class Course:
             self._tell_away(t)
         elif e.told and e.deeper():
             self._out.append(Deeper(t, e.number, e.peak))
+        if e.told and e.restless(t):
+            self._out.append(Swinging(t, e.number, e.peak))
 
     def _steadied(self, t: int) -> None:
         e = self.excursion
@@ -461,7 +465,8 @@ class Course:
         assert line is not None
         surprise = g.level - line.at_one(g.centre_s)
         self._surprises.append(self._capped(surprise))
-        self._noises.append(g.noise)
+        if g.same < 1.0 or not self._noises:
+            self._noises.append(g.noise)
         self._set_line(g, surprise)
 
     def _capped(self, surprise: float) -> float:
@@ -488,8 +493,10 @@ class Course:
         reach = g.centre_s + 2.0 * (g.end_ns - g.first_ns) * 1e-9
         told = len(self.grains) >= REMEMBERED // 2
         same = max(b.same for b in self.grains) if told else 1.0
-        known_grains = [b for b in self.grains if b.clean] + [g]
+        known_grains = [b for b in [*self.grains, g] if b.clean and b.same < 1.0] or [g]
         jump = (sum(b.jump**2 for b in known_grains) / len(known_grains)) ** 0.5
+        leaps = len(known_grains) * max(1.0, (self._size - 7) / 4.0)
+        self._jump_k = 0.75 * self._k * few_samples(0.75 * self._k, leaps)
         noise = max(noise, g.resolution * 0.29)
         self.line = Line(level, slope, g.centre_s, reach, noise, wander, jump, same)
         self.lines.append((g.end_ns, self.line))

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections import deque
 
+TURNS, SWING_PART, SWING_NS = 5, 0.35, 20_000_000_000
+"""So many turns, each of this part of the peak at least, within so long are restlessness."""
+
 
 class Home:
     """The level that a point left, to which it may still come back."""
@@ -74,6 +77,10 @@ class Excursion:
         self.away_ns = since_ns
         self._told_peak = peak
         self._step = step
+        self._extreme = peak
+        self._rising = 0
+        self._turns: deque[int] = deque(maxlen=TURNS)
+        self._told_restless = False
         self._back_run = 0
         period = max(period_s, 0.02)
         self._window = int(min(max(round(1.5 / period), 6), 24))
@@ -91,6 +98,7 @@ class Excursion:
         """`back`, `steady` (at another level), `lost` (neither for too long) or the empty string."""
         self.readings += 1
         off = x - self.level
+        self._swing(t, off)
         if abs(off) > abs(self.peak) and off * self.peak > 0:
             self.peak = off
         if self._is_back(t, x, off):
@@ -113,6 +121,25 @@ class Excursion:
         self._back_run = 0
         self.away_ns = t
         return False
+
+    def _swing(self, t: int, off: float) -> None:
+        """Notes each turn of direction that undoes a good part of the peak."""
+        least = max(SWING_PART * abs(self.peak), 6.0 * self.noise, 3.0 * self._step)
+        up = off - self._extreme
+        if self._rising * up > 0 or not self._rising:
+            if abs(up) > least or self._rising:
+                self._rising = 1 if up > 0 else -1
+                self._extreme = off
+        elif abs(up) > least:
+            self._rising = -self._rising
+            self._extreme = off
+            self._turns.append(t)
+
+    def restless(self, t: int) -> bool:
+        """Whether the newest reading makes it restless: the nth turn within a short time, told once."""
+        full = len(self._turns) == TURNS and self._turns[-1] == t and t - self._turns[0] <= SWING_NS
+        told, self._told_restless = self._told_restless, self._told_restless or full
+        return full and not told
 
     def deeper(self) -> bool:
         """Whether the peak has grown enough to be told again."""

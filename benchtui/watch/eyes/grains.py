@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
@@ -69,6 +70,14 @@ def measure(t_ns: Ints, x: Floats, resolution: Floats, clean: bool) -> GrainStat
     return GrainStats(
         int(t_ns[0]), int(t_ns[-1]), float(t_ns[0]) * 1e-9 + centre, level, noise, step, leap, same, clean
     )
+
+
+def few_samples(k: float, samples: float) -> float:
+    """How much wider a threshold of k deviations must be where the deviation is known from few samples.
+
+    exp(k^2 / 4n), the leading term of Student's t quantile against the normal one (Cornish and Fisher).
+    """
+    return math.exp(min(k * k / (4.0 * max(samples, 1.0)), 2.0))
 
 
 def threshold(false_alarms_per_h: float, period_s: float) -> float:

@@ -42,6 +42,14 @@ class Bursts:
             return number
         if len(burst) < RESTLESS:
             return None
+        return self.burst(name, cluster, move, evidence)
+
+    def burst(self, name: str, cluster: Cluster, move: Move, evidence: dict[str, object]) -> int:
+        """Opens a chatter that takes in the findings of a point's burst so far."""
+        desk = self._desk
+        if name in self._chatter:
+            return self._chatter[name]
+        burst = self._bursts.setdefault(name, [(cluster, move)])
         first = min(m.start_ns for _, m in burst)
         deepest = max((m for _, m in burst), key=lambda m: abs(m.peak))
         evidence = {**evidence, "count": len(burst), "depth": deepest.peak, "level": deepest.level}

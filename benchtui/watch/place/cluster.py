@@ -138,12 +138,14 @@ def blame(chart: Chart, moves: Sequence[Move]) -> Move:
     own = [m for m in moves if not m.echo and not m.track.is_mains] or list(moves)
     greatest = max(own, key=lambda m: abs(m.relative))
 
-    def carries(m: Move) -> int:
-        return sum(m.track.name in chart.feeds(p.name) for p in chart.points)
-
     able = [
         m
         for m in own
         if m.relative * greatest.relative > 0 and abs(m.relative) >= SHARED * min(abs(greatest.relative), 1.0)
     ]
-    return max(able, key=lambda m: (carries(m), abs(m.relative)))
+    return max(able, key=lambda m: (carries(chart, m.track.name), abs(m.relative)))
+
+
+def carries(chart: Chart, name: str) -> int:
+    """How many points of the chart a point feeds, directly or not."""
+    return sum(name in chart.feeds(p.name) for p in chart.points)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from benchtui.model.units import Unit
-from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied
+from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, Swinging
 
 from .bursts import Bursts
-from .cluster import MORE, SHARED, Cluster, Move, blame, is_mains
+from .cluster import MORE, SHARED, Cluster, Move, blame, carries, is_mains
 from .desk import Desk, Track
 from .responses import Response, response
 from .telling import Telling
@@ -147,6 +147,11 @@ class Moves:
         if move is not None and cluster is not None:
             self._telling.stays(cluster, move)
 
+    def swinging(self, track: Track, signal: Swinging) -> None:
+        move, cluster = self._open.get((id(track), signal.number), (None, None))
+        if move is not None and cluster is not None and cluster.what == "fault":
+            self._telling.swinging(cluster)
+
     def lost(self, track: Track, signal: Lost) -> None:
         move, cluster = self._open.get((id(track), signal.number), (None, None))
         if move is not None and cluster is not None:
@@ -185,8 +190,15 @@ class Moves:
 
     def _others_due(self, reference: Move, answers: list[Response], last: bool) -> bool:
         """Whether a feed of the point, which may be to blame instead, has yet to give a reading."""
-        feeds = self._desk.chart.feeds(reference.track.name)
-        late = [a for a in answers if a.track.name in feeds and (a.verdict == "waiting" or not a.complete)]
+        chart, name = self._desk.chart, reference.track.name
+        feeds = chart.feeds(name)
+        late = [
+            a
+            for a in answers
+            if (a.track.name in feeds or (not feeds and carries(chart, a.track.name)))
+            and name not in chart.feeds(a.track.name)
+            and (a.verdict == "waiting" or not a.complete)
+        ]
         return bool(late) and not last
 
     def _up_the_tree(self, cluster: Cluster, reference: Move, answers: list[Response]) -> None:
@@ -261,7 +273,7 @@ class Moves:
             return
         if cluster.what == "fault":
             root = blame(self._desk.chart, cluster.moves)
-            if root is not cluster.root and abs(root.relative) > 1.5 * abs(cluster.root.relative):  # type: ignore[union-attr]
+            if root is not cluster.root and self._is_better(root, cluster.root):
                 cluster.root = root
                 self._telling.blamed_anew(cluster)
                 return
@@ -269,12 +281,21 @@ class Moves:
         if cluster.what == "fault":
             self.on_fault(cluster)
 
+    def _is_better(self, root: Move, than: Move | None) -> bool:
+        """Whether a point is so much more to blame that the finding must change its name."""
+        if than is None:
+            return True
+        chart = self._desk.chart
+        if carries(chart, root.track.name) > carries(chart, than.track.name):
+            return True
+        return abs(root.relative) > 1.5 * abs(than.relative)
+
     def _grew(self, cluster: Cluster) -> None:
         """A move has grown: a feed whose meter is slow may turn out to be to blame, a tube to be starved."""
         if cluster.what != "fault" or cluster.root is None:
             return
         root = blame(self._desk.chart, cluster.moves)
-        if root.track.name in self._desk.chart.feeds(cluster.root.track.name):
+        if root is not cluster.root and self._is_better(root, cluster.root):
             cluster.root = root
             self._telling.blamed_anew(cluster)
         self.on_fault(cluster)

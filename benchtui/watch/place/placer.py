@@ -21,12 +21,14 @@ from benchtui.watch.signals import (
     State,
     Stayed,
     Steadied,
+    Swinging,
     WentCold,
 )
 
 from .banding import Banding
 from .bleeding import Bleeding
 from .desk import Desk, Track
+from .drifting import Drifting
 from .lamps import Lamps
 from .log import Log
 from .meters import Meters
@@ -48,6 +50,7 @@ class Placer:
         self.settling = Settling(self.desk)
         self.banding = Banding(self.desk, self.moves.explains)
         self.lamps = Lamps(self.desk, self.moves.explains)
+        self.drifting = Drifting(self.desk)
         self.bleeding = Bleeding(self.desk)
         self.moves.on_fault = self.lamps.tubes_of
 
@@ -63,6 +66,7 @@ class Placer:
         self.meters.lead_gone(track.name, at_ns)
         self.ratings.lead_gone(track.name, at_ns)
         self.banding.lead_gone(track.name, at_ns)
+        self.drifting.lead_gone(track.name, at_ns)
 
     def note(self, note: Mark | Trouble) -> None:
         self.desk.now_ns = note.t_ns
@@ -79,15 +83,20 @@ class Placer:
                 self._grain(track, signal)
             case Away():
                 self.moves.away(track, signal)
+                self.drifting.moved(track)
             case Deeper():
                 self.moves.deeper(track, signal)
             case Back():
                 self.moves.back(track, signal)
+                self.drifting.moved(track)
             case Steadied():
                 self.moves.steadied(track, signal)
+                self.drifting.moved(track)
                 self._tube(track, signal)
             case Stayed():
                 self.moves.stayed(track, signal)
+            case Swinging():
+                self.moves.swinging(track, signal)
             case Lost():
                 self.moves.lost(track, signal)
             case Rose():
@@ -119,11 +128,13 @@ class Placer:
         self.power.grain(track, signal)
         self.settling.grain(track, signal)
         self.banding.grain(track, signal)
+        self.drifting.grain(track, signal)
 
     def _run_begins(self, at_ns: int) -> None:
         self.moves.run_begins()
         self.settling.run_begins()
         self.banding.run_begins()
+        self.drifting.run_begins()
         self.lamps.run_begins()
 
     def _run_ends(self, off_ns: int) -> None:

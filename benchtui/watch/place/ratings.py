@@ -8,6 +8,9 @@ from benchtui.watch.signals import NotOver, Over
 
 from .desk import Desk, Track
 
+POWER_TOLD_NS = 4_000_000_000
+"""So long a slow mains meter may take to show that the power is on, and that the surge rating holds."""
+
 
 @dataclass(slots=True)
 class _Passing:
@@ -16,6 +19,7 @@ class _Passing:
     peak: float
     nth: int
     finding: int | None = None
+    waits_ns: int | None = None
 
 
 class Ratings:
@@ -41,6 +45,12 @@ class Ratings:
 
     def _maybe_open(self, track: Track, passing: _Passing) -> None:
         desk, point = self._desk, track.point
+        if not desk.running and point.surge is not None and passing.surged_ns is None:
+            if passing.waits_ns is None:
+                passing.waits_ns = desk.now_ns + POWER_TOLD_NS
+                desk.after(passing.waits_ns, lambda: self._surge_over(track, passing))
+            if desk.now_ns < passing.waits_ns:
+                return
         until = self._surge_until(track)
         if until is not None and desk.now_ns < until and passing.surged_ns is None:
             desk.after(until, lambda: self._surge_over(track, passing))

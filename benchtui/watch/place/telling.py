@@ -44,6 +44,15 @@ class Telling:
         if self._desk.log.get(old).kind != "chatter":
             self._desk.log.merge(self._desk.now_ns, old, cluster.finding)
 
+    def swinging(self, cluster: Cluster) -> None:
+        """The points of a cluster swing to and fro: its finding becomes chatter of the root."""
+        root = cluster.root
+        assert root is not None
+        found = self._desk.log.get(cluster.finding) if cluster.finding is not None else None
+        if found is None or found.kind == "chatter" or found.state != "open":
+            return
+        cluster.finding = self._bursts.burst(root.track.name, cluster, root, dict(found.evidence))
+
     def changed(self, cluster: Cluster, move: Move) -> None:
         """A move of a decided cluster came, ended or steadied."""
         if cluster.what == "mains":

@@ -1,0 +1,220 @@
+"""Points that move slowly: drift, and creep where it will leave the band.
+
+A point is held against its own settled level, with the mains (or what points that share nothing with it did)
+taken out, and must still be moving.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchtui.watch.signals import Grain
+
+from .banding import band
+from .cluster import carries
+from .desk import Desk, Track
+
+MOVED = 0.025
+"""Part of the level that a drift has covered when it is told. Common practice, no source."""
+NOISES = 6.0
+LOOK_BACK_S = 100.0
+STILL_PART = 0.004
+"""It must have covered this part of the level within the look-back, all in one direction."""
+SOON_S = 900.0
+"""A point that will leave its band within this is called a creep."""
+QUIET_S = 90.0
+SHARED = 0.6
+"""Points that moved by this part of what another did moved with it."""
+FASTEST = 0.0025
+"""Parts of the level a second: what is quicker is no drift."""
+
+
+@dataclass(slots=True)
+class _Anchor:
+    """What a point read when it was taken as settled, and what the mains was then."""
+
+    at_ns: int
+    level: float
+    mains: float | None
+
+
+class Drifting:
+    """Opens `drift` and `creep`."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._anchors: dict[str, _Anchor] = {}
+        self._open: dict[str, int] = {}
+        self._moving_ns: dict[str, int] = {}
+
+    def run_begins(self) -> None:
+        self._anchors.clear()
+        self._open.clear()
+
+    def moved(self, track: Track) -> None:
+        """The point has jumped: its slow course begins anew."""
+        self._anchors.pop(track.name, None)
+
+    def grain(self, track: Track, signal: Grain) -> None:
+        desk, name = self._desk, track.name
+        if not desk.running or not track.unit.is_voltage or track.is_mains or track.trouble or track.cold:
+            return
+        ready = track.settled_ns is not None or desk.age_s(signal.at_ns) > 150.0
+        low = abs(signal.level) <= 2.0 * track.segment.course.cold
+        if signal.away or not ready or track.point.moves or low:
+            return
+        anchor = self._anchors.get(name)
+        if anchor is None:
+            mains = desk.mains_factor() if track.point.follows_mains else None
+            self._anchors[name] = _Anchor(signal.at_ns, signal.level, mains)
+            return
+        moved = self._own(track, signal.level / anchor.level, anchor) - 1.0
+        rate = self._rate(track, signal, anchor)
+        noise = NOISES * signal.noise / abs(signal.level)
+        if name in self._open:
+            self._go_on(track, signal, moved, rate)
+        elif (
+            abs(moved) >= max(MOVED, noise) and rate is not None and rate * moved > 0 and abs(rate) < FASTEST
+        ):
+            self._tell(track, signal, anchor, moved, rate)
+
+    def _own(self, track: Track, ratio: float, anchor: _Anchor) -> float:
+        """The ratio of levels that is the point's own: the mains', or the others', taken out."""
+        desk = self._desk
+        if not track.point.follows_mains:
+            return ratio
+        mains = desk.mains_factor()
+        if mains is not None and anchor.mains:
+            return ratio / (mains / anchor.mains)
+        others = sorted(r for r in (self._other(track, o, anchor) for o in desk.tracks.values()) if r)
+        if not others:
+            return ratio
+        middle = (
+            others[len(others) // 2] if len(others) % 2 else min(others[len(others) // 2 - 1 :][:2], key=_far)
+        )
+        return ratio / middle if (middle - 1.0) * (ratio - 1.0) > 0 else ratio
+
+    def _other(self, track: Track, other: Track, anchor: _Anchor) -> float | None:
+        """How another point, one that shares nothing but the mains, has moved since."""
+        desk = self._desk
+        if other is track or other.is_mains or not other.point.follows_mains or other.point.moves:
+            return None
+        if other.name in desk.chart.feeds(track.name) or track.name in desk.chart.feeds(other.name):
+            return None
+        if not other.unit.is_voltage or not other.grains or not other.fresh(desk.now_ns):
+            return None
+        before = self._level_at(other, anchor)
+        return other.grains[-1].level / before if before and not other.cold else None
+
+    def _rate(self, track: Track, signal: Grain, anchor: _Anchor) -> float | None:
+        """Parts of the level per second over the look-back; None where it does not move in one direction."""
+        since = signal.at_ns - int(LOOK_BACK_S * 1e9)
+        levels = [
+            (g.at_ns, g.level) for g in track.grains if g.at_ns >= max(since, anchor.at_ns) and not g.away
+        ]
+        if len(levels) < 4 or signal.at_ns - levels[0][0] < 0.5 * LOOK_BACK_S * 1e9:
+            return None
+        half = len(levels) // 2
+        a, m, b = levels[0][1], levels[half][1], levels[-1][1]
+        first = (m - a) / signal.level
+        second = (b - m) / signal.level
+        if first * second <= 0 or abs(first + second) < STILL_PART:
+            return None
+        return (first + second) / ((levels[-1][0] - levels[0][0]) * 1e-9)
+
+    def _tell(self, track: Track, signal: Grain, anchor: _Anchor, moved: float, rate: float) -> None:
+        """Tells a drift of the point that carries it; the others that moved with it are named."""
+        together = {track.name: moved}
+        for other in self._desk.tracks.values():
+            own = self._moved_since(other, anchor)
+            if own is not None and own * moved > 0 and abs(own) >= SHARED * abs(moved):
+                together.setdefault(other.name, own)
+        if any(self._desk.tracks[name].is_heater for name in together):
+            return
+        chart = self._desk.chart
+        root = max(together, key=lambda name: (carries(chart, name), abs(together[name])))
+        also = [name for name in together if name != root]
+        number = next((self._open[name] for name in together if name in self._open), None)
+        if number is not None:
+            self._name_also(number, track.name)
+            self._open[track.name] = number
+            return
+        blamed = self._desk.tracks[root]
+        self._open[root] = self._opened(blamed, signal, anchor, together[root], rate, also)
+        self._open[track.name] = self._open[root]
+        self._moving_ns[root] = self._moving_ns[track.name] = signal.at_ns
+
+    def _opened(
+        self, track: Track, signal: Grain, anchor: _Anchor, moved: float, rate: float, also: list[str]
+    ) -> int:
+        desk = self._desk
+        newest = track.grains[-1]
+        leaves = self._leaves_s(track, newest, rate)
+        evidence: dict[str, object] = {
+            "level": self._level_at(track, anchor),
+            "value": newest.level,
+            "moved": moved,
+            "per_h": rate * newest.level * 3600.0,
+            "leaves_s": leaves,
+            "after_mark": desk.after_mark(anchor.at_ns),
+            "also": also,
+        }
+        kind = "creep" if leaves is not None else "drift"
+        return desk.log.open(signal.at_ns, kind, track.name, self._began(track, anchor), None, evidence)
+
+    def _level_at(self, track: Track, anchor: _Anchor) -> float | None:
+        """A point's level when another was anchored."""
+        return next((g.level for g in reversed(track.grains) if g.at_ns <= anchor.at_ns), None)
+
+    def _moved_since(self, track: Track, anchor: _Anchor) -> float | None:
+        """What a point has moved by of its own, in parts, since an anchor; None where it can't be told."""
+        if track.is_mains or track.cold or not track.grains or not track.fresh(self._desk.now_ns):
+            return None
+        before = self._level_at(track, anchor)
+        if not before or not track.unit.is_voltage or track.point.moves:
+            return None
+        return self._own(track, track.grains[-1].level / before, anchor) - 1.0
+
+    def _name_also(self, number: int, name: str) -> None:
+        found = self._desk.log.get(number)
+        also = list(found.evidence["also"])
+        if name not in also and name != found.point:
+            self._desk.log.amend(self._desk.now_ns, number, evidence={"also": [*also, name]})
+
+    def _began(self, track: Track, anchor: _Anchor) -> int:
+        """The last grain that still stood within a fifth of the way."""
+        near = [g for g in track.grains if g.at_ns >= anchor.at_ns]
+        then = self._level_at(track, anchor) or anchor.level
+        now = near[-1].level if near else then
+        for g in reversed(near):
+            if abs(g.level - then) <= 0.2 * abs(now - then):
+                return g.at_ns
+        return anchor.at_ns
+
+    def _leaves_s(self, track: Track, signal: Grain, rate: float) -> float | None:
+        b = band(self._desk, track)
+        edge = b.high if rate * signal.level > 0 else b.low
+        if edge is None or b.why:
+            return None
+        left = (edge - signal.level) / (rate * signal.level)
+        return (signal.at_ns / 1e9 + left) if 0 < left < SOON_S else None
+
+    def _go_on(self, track: Track, signal: Grain, moved: float, rate: float | None) -> None:
+        desk, name = self._desk, track.name
+        number = self._open[name]
+        if rate is not None:
+            self._moving_ns[name] = signal.at_ns
+        elif signal.at_ns - self._moving_ns[name] > QUIET_S * 1e9:
+            desk.log.close(signal.at_ns, number, self._moving_ns[name], evidence={"moved": moved})
+            self._open.pop(name)
+            self._anchors.pop(name, None)
+
+    def lead_gone(self, point: str, at_ns: int) -> None:
+        self._anchors.pop(point, None)
+        number = self._open.pop(point, None)
+        if number is not None:
+            self._desk.log.close(at_ns, number, at_ns)
+
+
+def _far(ratio: float) -> float:
+    return abs(ratio - 1.0)
