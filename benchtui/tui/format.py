@@ -81,7 +81,7 @@ def far(row: Row, level: float | None = None) -> Shown:
         return Shown(DASHES, prefix(_reference(row), row.unit)[1])
     factor, unit = _scale(row, own)
     step = far_step(row, own)
-    if not _agrees(row, value, step):
+    if not _agrees(row, value, step) and _agrees(row, own, 0.0):
         value = own
         for _ in range(2):
             if _agrees(row, value, step) or step <= _meter_step(row) * 1.01:
@@ -291,9 +291,9 @@ def _to_step(value: float, step: float, up: bool) -> float:
 
 
 def _agrees(row: Row, value: float, step: float) -> bool:
-    """True if the rounded value stands on that side of the rounded bounds that the word says."""
-    shown = round(value / step) * step
-    low, high = _bounds(row, step)
+    """True if the value stands on that side of the bounds that the word says, all rounded to a step."""
+    shown = round(value / step) * step if step else value
+    low, high = _bounds(row, step) if step else (row.low, row.high)
     slack = step * 1e-6
     if row.sign == "#":
         return row.limit is None or abs(shown) > abs(row.limit) + slack or abs(value) <= abs(row.limit)

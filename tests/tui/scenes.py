@@ -244,10 +244,11 @@ def below() -> Board:
     """All that were above the level have since given fresh readings below it."""
     base = bleeding()
     rows = tuple(
-        replace(r, value=12.0, level=12.0, sign="", word="below 30 V", bleed=None) for r in base.rows[:3]
+        replace(r, value=12.0, level=12.0, sign="", word="below 30 V", bleed=None)
+        for r in (*base.rows[:3], base.rows[4])
     )
     hazard = Hazard(False, "below", "B+1", 12.0, Unit.V, "A", 0.3)
-    return replace(base, rows=(*rows, *base.rows[3:]), hazard=hazard)
+    return replace(base, rows=(*rows[:3], base.rows[3], rows[3], *base.rows[5:]), hazard=hazard)
 
 
 def b_plus(point: str, shown: Window, columns: int) -> Course | None:

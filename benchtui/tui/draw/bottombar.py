@@ -33,8 +33,14 @@ def draw(canvas: Canvas, glance: Glance, plan: Plan) -> None:
         _quiet(canvas, glance, plan)
 
 
-def keys(canvas: Canvas, row: int, texts: Sequence[tuple[str, str, bool]]) -> None:
-    """The key line: (key, what it does, whether it is wanted now), from column 2."""
+def keys(canvas: Canvas, row: int, texts: Sequence[tuple[str, str, bool]], said: str = "") -> None:
+    """The key line: (key, what it does, whether it is wanted now), from column 2.
+
+    What the last key did stands there instead for a moment.
+    """
+    if said:
+        canvas.put(row, 2, said, BOLD, most=canvas.width - 4)
+        return
     column = 2
     for key, does, wanted in texts:
         if column + len(key) + 1 + width(does) > canvas.width:
@@ -98,12 +104,15 @@ def _quiet(canvas: Canvas, glance: Glance, plan: Plan) -> None:
 
 def _next(glance: Glance) -> str:
     board = glance.board
+    if board.hazard.phase == "below":
+        return "measure every capacitor; voltage can return"
     row = glance.row(board.next_point)
     if row is None:
         row = next((r for r in board.rows if r.meter is None and not r.seen), None)
     if row is None:
         return "every point has a meter" if board.rows else "no chart: points appear as they are read"
-    where = f", {clip(row.where, 36)}" if row.where else ""
+    place = row.where or glance.places.get(row.point, "")
+    where = f", {clip(place, 36)}" if place else ""
     expect = fmt.expected(row)
     return f"{clip(row.point, 24)}{where}" + (f": expect {expect}" if expect else "")
 

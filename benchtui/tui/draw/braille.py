@@ -36,15 +36,29 @@ def trace(course: Course, high: Floats, low: Floats, rows: int) -> Trace:
     top = np.clip(np.floor(upper), 0, dots - THICK)
     foot = np.clip(np.floor(lower), 0, dots - 1)
     foot = np.maximum(foot, top + THICK - 1)
-    _joined(top, foot, valid, course.gap)
+    slim = foot - top <= THICK
+    _joined(top, foot, valid)
     lines = np.arange(dots)[:, None]
     mask = (lines >= top) & (lines <= foot) & valid
+    mask[:, 1:] |= mask[:, :-1] & slim[:-1] & valid[1:]
     columns = mask.shape[1] // 2
     cells = mask[:, : 2 * columns].reshape(rows, 4, columns, 2).transpose(0, 2, 1, 3)
     codes = (cells * _WEIGHTS).sum(axis=(2, 3))
-    gap = course.gap[: 2 * columns].reshape(columns, 2)
-    read = valid[: 2 * columns].reshape(columns, 2).any(axis=1)
-    return Trace(codes, np.asarray(gap.any(axis=1) & ~read, dtype=np.bool_))
+    gaps = _hatched(course.gap[: 2 * columns], valid[: 2 * columns])
+    codes[:, gaps] = 0
+    return Trace(codes, gaps)
+
+
+def _hatched(gap: Bools, valid: Bools) -> Bools:
+    """The cells of gaps: those without a reading, and for a shorter gap one cell all the same."""
+    pairs = gap.reshape(-1, 2)
+    read = valid.reshape(-1, 2).any(axis=1)
+    cells: Bools = np.logical_and(pairs.any(axis=1), ~read)
+    edges = np.diff(np.concatenate(([False], gap, [False])).astype(np.int8))
+    for first, last in zip(np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1, strict=True):
+        if not cells[first // 2 : last // 2 + 1].any():
+            cells[last // 2] = True
+    return cells
 
 
 def _bridged(high: Floats, low: Floats, gap: Bools) -> tuple[Floats, Floats, Bools]:
@@ -63,7 +77,7 @@ def _bridged(high: Floats, low: Floats, gap: Bools) -> tuple[Floats, Floats, Boo
     return np.interp(every, at, high[at]), np.interp(every, at, low[at]), known | whole
 
 
-def _joined(top: Floats, foot: Floats, valid: Bools, gap: Bools) -> None:
+def _joined(top: Floats, foot: Floats, valid: Bools) -> None:
     """Stretches each column up or down to its neighbour on the left, in place."""
     pairs = valid[1:] & valid[:-1]
     was_top, was_foot = top[:-1].copy(), foot[:-1].copy()

@@ -31,6 +31,10 @@ RED_KINDS = frozenset(
 """Kinds during which the trace is red."""
 
 
+EXCESS = 0.02
+"""The part of its scale by which a course may pass its end before the scale grows."""
+
+
 @dataclass(frozen=True, slots=True)
 class Strip:
     """Everything that one chart shows."""
@@ -77,13 +81,33 @@ def heights_of(strip: Strip, rows: int) -> Heights:
     scale = needle.scale(strip.row, rows)
     state = strip.row.unit is Unit.STATE
     if scale is not None and (strip.unrolled or state):
-        return _unrolled(strip.row, scale, rows)
+        return _unrolled(strip, scale, rows)
     return _linear(strip, scale, rows)
 
 
-def _unrolled(row: Row, scale: needle.Scale, rows: int) -> Heights:
+def _read(strip: Strip) -> tuple[float, float] | None:
+    """Least and greatest value of the course; None where it holds none."""
+    if strip.course is None:
+        return None
+    low = strip.course.low[np.isfinite(strip.course.low)]
+    high = strip.course.high[np.isfinite(strip.course.high)]
+    return (float(low.min()), float(high.max())) if len(low) and len(high) else None
+
+
+def _unrolled(strip: Strip, scale: needle.Scale, rows: int) -> Heights:
+    """The needle's scale; its ends make room for whatever was read beyond them."""
+    row, read = strip.row, _read(strip)
     values = np.array([a[0] for a in scale.anchors])
     places = np.array([a[1] for a in scale.anchors])
+    if read is not None and row.unit is not Unit.STATE:
+        slack = EXCESS * (values[-1] - values[0])
+        values[0] = read[0] if read[0] < values[0] - slack else values[0]
+        values[-1] = read[1] if read[1] > values[-1] + slack else values[-1]
+    ends = float(values[0]), float(values[-1])
+
+    def row_at(value: float) -> int:
+        at = rows - 1 - int(np.interp(value, values, places))
+        return min(max(at, 0), rows - 1)
 
     def dots(of: Floats) -> Floats:
         return np.asarray((rows - np.interp(of, values, places)) * 4 - 0.5, dtype=np.float64)
@@ -93,15 +117,13 @@ def _unrolled(row: Row, scale: needle.Scale, rows: int) -> Heights:
     if row.unit is Unit.STATE:
         right, wrong = ("lit", "out") if (row.nominal or 0) >= 0.5 else ("out", "lit")
         return Heights(dots, (first, last), middle, ((middle, right), (rows - 1, wrong)))
-    places_of = [(first, row.high), (middle, row.nominal), (last, row.low)]
-    ends = [(0, scale.anchors[-1][0]), (rows - 1, scale.anchors[0][0])]
-    known = [(0, row.limit)] if row.limit is not None and row.limit == ends[0][1] else []
-    return Heights(
-        dots,
-        (first, last),
-        middle if scale.plumb else None,
-        _labels(row, [*places_of, *known, *([ends[1]] if ends[1][1] == 0 else [])]),
-    )
+    wanted = [(first, row.high), (middle, row.nominal), (last, row.low)]
+    if row.limit is not None and ends[0] <= row.limit <= ends[1]:
+        wanted.append((row_at(row.limit - 1e-9 * abs(row.limit)), row.limit))
+    for at, end, known in ((0, ends[1], scale.anchors[-1][0]), (rows - 1, ends[0], scale.anchors[0][0])):
+        if end == 0 or end != known:
+            wanted.append((at, end))
+    return Heights(dots, (first, last), middle if scale.plumb else None, _labels(row, wanted))
 
 
 def _linear(strip: Strip, scale: needle.Scale | None, rows: int) -> Heights:
@@ -119,25 +141,22 @@ def _linear(strip: Strip, scale: needle.Scale | None, rows: int) -> Heights:
     if row.low is not None and row.high is not None:
         band = at(row.high), at(row.low)
     nominal = None if row.nominal is None else at(row.nominal)
+    known = (row.nominal, row.high, row.low, row.limit)
     wanted: list[tuple[int, float | None]] = [
-        (at(v), v) for v in (row.nominal, row.high, row.low) if v is not None
+        (at(v), v) for v in known if v is not None and least <= v <= most
     ]
     return Heights(dots, band, nominal, _labels(row, [*wanted, (0, most), (rows - 1, least)]))
 
 
 def _range(strip: Strip, scale: needle.Scale | None) -> tuple[float, float]:
-    """Least and greatest value of a linear chart: 0 to the rating; without one, what was read."""
+    """Least and greatest value of a linear chart: from 0 to the rating, or to what was read."""
     values = [0.0]
-    if strip.course is not None:
-        read = np.concatenate((strip.course.low, strip.course.high))
-        read = read[np.isfinite(read)]
-        if len(read):
-            values += [float(read.min()), float(read.max())]
     if scale is not None:
-        ends = [0.0, scale.anchors[0][0], scale.anchors[-1][0]]
-        return min(ends), max(ends)
-    if strip.row.limit:
+        values += [scale.anchors[0][0], scale.anchors[-1][0]]
+    elif strip.row.limit:
         values.append(strip.row.limit)
+    slack = EXCESS * (max(values) - min(values))
+    values += [v for v in _read(strip) or () if not min(values) - slack <= v <= max(values) + slack]
     least, most = min(values), max(values)
     return (least, most) if most > least else (least, least + 1.0)
 

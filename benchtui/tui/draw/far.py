@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from benchtui.model.course import Course
 from benchtui.watch.board import Row
@@ -35,7 +36,7 @@ def draw_far(width: int, height: int, glance: Glance, course_of: CourseOf, glyph
     if plan.plot is not None and blocks:
         _chart(canvas, glance, blocks[0], plan.plot, course_of)
     bottombar.draw(canvas, glance, plan)
-    bottombar.keys(canvas, plan.keys, far_keys(glance))
+    bottombar.keys(canvas, plan.keys, far_keys(glance), glance.said)
     return canvas
 
 
@@ -47,12 +48,12 @@ def far_keys(glance: Glance) -> list[tuple[str, str, bool]]:
         if waiting(board):
             first.append(("a", "acknowledge", True))
         return [*first, ("v", "near view", False), ("?", "keys", False)]
-    pause = "go on" if board.paused else "pause"
+    pause = "go on" if board.paused or glance.held_ns is not None else "pause"
     return [
         ("space", "mark", False),
         ("n", "next", False),
         ("a", "acknowledge", bool(waiting(board))),
-        ("p", pause, board.paused),
+        ("p", pause, pause == "go on"),
         ("v", "near view", False),
         ("?", "keys", False),
         ("q", "quit", False),
@@ -71,6 +72,10 @@ def _table(canvas: Canvas, glance: Glance, rows: list[Row], plan: Plan) -> None:
 
 
 def _chart(canvas: Canvas, glance: Glance, row: Row, plot: Plot, course_of: CourseOf) -> None:
-    shown = window(glance.board, row)
+    board, held = glance.board, glance.held_ns
+    if held is not None:
+        board = replace(board, at_ns=held)
+    shown = window(board, row)
     course = course_of(row.point, shown, 2 * plot.width)
-    chart.draw(canvas, plot, glance.board, chart.Strip(row, course, shown, unrolled=row.settled, far=True))
+    strip = chart.Strip(row, course, shown, unrolled=row.settled, far=True, held=held is not None)
+    chart.draw(canvas, plot, board, strip)

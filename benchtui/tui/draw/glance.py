@@ -30,6 +30,14 @@ class Glance:
     """A fault was announced a moment ago: the bottom bar is shown turned round, once."""
     ended: bool = False
     """A replay has come to its end."""
+    held_ns: int | None = None
+    """The strip charts stand still since this instant; None while they move. Numbers are never held."""
+    trouble: str = ""
+    """Why nothing can be recorded now."""
+    said: str = ""
+    """What the last key did, for the key line."""
+    places: Mapping[str, str] = field(default_factory=dict)
+    """Point -> where the chart says it is."""
 
     def row(self, point: str | None) -> Row | None:
         """The row of a point, if the board has it."""

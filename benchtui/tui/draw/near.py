@@ -29,8 +29,6 @@ class Chosen:
     stretch: Stretch = field(default_factory=Stretch)
     unrolled: bool | None = None
     """The chart's scale; None: unrolled once the point is settled."""
-    held_ns: int | None = None
-    """The chart stands still since this instant; None while it moves."""
 
     def index(self, rows: tuple[Row, ...]) -> int:
         """Place of the point among the rows; 0 if it is not there."""
@@ -59,7 +57,7 @@ def draw_near(
     if rows:
         _chart(canvas, glance, plan, rows[at], chosen, course_of)
     _list(canvas, glance, plan, chosen)
-    bottombar.keys(canvas, plan.keys, near_keys(glance, width))
+    bottombar.keys(canvas, plan.keys, near_keys(glance, width), glance.said)
     return canvas
 
 
@@ -76,7 +74,8 @@ def near_keys(glance: Glance, columns: int) -> list[tuple[str, str, bool]]:
     ]
     if columns < 110:
         return keys
-    pause = ("p", "go on" if glance.board.paused else "hold chart", glance.board.paused)
+    still = glance.board.paused or glance.held_ns is not None
+    pause = ("p", "go on" if still else "pause", still)
     return [*keys[:-1], ("z", "scale", False), pause, keys[-1]]
 
 
@@ -117,14 +116,14 @@ def _chart(
     canvas: Canvas, glance: Glance, plan: NearPlan, row: Row, chosen: Chosen, course_of: CourseOf
 ) -> None:
     board = glance.board
-    held = chosen.held_ns is not None
-    stretch = chosen.stretch
-    if chosen.held_ns is not None:
-        board = replace(board, at_ns=chosen.held_ns)
-    shown = window(board, row, stretch)
+    if glance.held_ns is not None:
+        board = replace(board, at_ns=glance.held_ns)
+    shown = window(board, row, chosen.stretch)
     course = course_of(row.point, shown, 2 * plan.plot.width)
     unrolled = row.settled if chosen.unrolled is None else chosen.unrolled
-    chart.draw(canvas, plan.plot, board, chart.Strip(row, course, shown, unrolled, held=held))
+    chart.draw(
+        canvas, plan.plot, board, chart.Strip(row, course, shown, unrolled, held=glance.held_ns is not None)
+    )
 
 
 def _list(canvas: Canvas, glance: Glance, plan: NearPlan, chosen: Chosen) -> None:

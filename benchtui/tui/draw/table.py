@@ -40,13 +40,13 @@ def far_columns(width: int, chart: bool, big: bool) -> Columns:
     """The far view's columns."""
     if big:
         return Columns(33, 63, 76, 22)
-    return Columns(21, 51, 64, 12 if chart else 15)
+    return Columns(21, 51, 64, 12 if chart else 14)
 
 
 def near_columns(width: int) -> Columns:
     """The near view's columns."""
     if width < 120:
-        return Columns(21, 51, 64, 15)
+        return Columns(21, 51, 64, 14)
     return Columns(41, 71, 95, 13, drift=84, age_end=118)
 
 

@@ -36,7 +36,7 @@ def lines(glance: Glance, most: int) -> list[str]:
     return [
         _reads(glance) or "no power-on seen yet",
         _set(board, most),
-        _supply(board, glance.ended),
+        _supply(glance),
     ]
 
 
@@ -52,7 +52,8 @@ def one_line(glance: Glance) -> tuple[str, str]:
         left = f"below {board.hazard.warn_above:g} V: {reading}; voltage can return"
     else:
         left = _reads(glance) or "no power-on seen yet"
-    return left, f"{_run(board)}, {status(board, glance.ended)}"
+    state = f"NOT RECORDED: {glance.trouble}" if glance.trouble else status(board, glance.ended)
+    return left, f"{_run(board)}, {state}"
 
 
 def status(board: Board, ended: bool = False) -> str:
@@ -107,14 +108,15 @@ def _on(glance: Glance, most: int) -> list[str]:
     first, *more = _reading(glance)
     unseen = _unseen(board, 1)
     second = f"{more[0]} {_set(board, most - len(more[0]) - 1)}" if more else _set(board, most)
-    return [first, second, ", ".join(t for t in (unseen, _supply(board, glance.ended)) if t)]
+    return [first, second, ", ".join(t for t in (unseen, _supply(glance)) if t)]
 
 
 def _off(glance: Glance, most: int) -> list[str]:
     board = glance.board
     first, *more = _reading(glance)
     second = " ".join([*more, _unseen(board, 2)]).strip()
-    return ["UNPLUG. " + first, second, _set(board, most)]
+    third = f"NOT RECORDED: {glance.trouble}" if glance.trouble else _set(board, most)
+    return ["UNPLUG. " + first, second, third]
 
 
 def _below(glance: Glance, most: int) -> list[str]:
@@ -194,10 +196,11 @@ def _run(board: Board) -> str:
     return f"run {board.run}, {word} {fmt.clock((board.at_ns - start) / NS)}"
 
 
-def _supply(board: Board, ended: bool) -> str:
+def _supply(glance: Glance) -> str:
+    board = glance.board
     mains = fmt.finite(board.mains)
     known = "" if mains is None else f"mains {mains:.0f} Vac, "
-    return known + status(board, ended)
+    return f"NOT RECORDED: {glance.trouble}" if glance.trouble else known + status(board, glance.ended)
 
 
 def _wall(board: Board) -> str:

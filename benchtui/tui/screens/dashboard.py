@@ -1,0 +1,297 @@
+"""The board, and the keys that hands need."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.events import Key, Resize
+from textual.screen import Screen
+
+from benchtui.report.say import sentence
+from benchtui.watch.board import Board
+
+from .. import leads
+from ..courses import Courses
+from ..draw import alarm, listing, topbar
+from ..draw.glance import Glance, told
+from ..draw.looks import Look
+from ..draw.text import clip
+from ..sayings import Sayings
+from ..session import Session
+from ..still import Still
+from ..widgets.far_view import FarView
+from ..widgets.near_view import NearView
+from .finding import FindingSheet
+from .keys import KeysSheet
+from .mark import MarkSheet, Wish
+from .meter import MeterSheet
+from .note import NoteSheet
+
+SEEN_KEYS = "123456789bcdegmrstuwxy"
+"""Keys of the points that only the eye can read, in the order of the chart."""
+FLASH_DRAWS = 3
+SAID_DRAWS = 25
+"""Draws for which the bar is turned round, and for which the key line says what the last key did."""
+NO_MARKS = "a replay takes no marks"
+
+
+class Dashboard(Screen[None]):
+    """Draws the board it was shown last; asks the session for everything a key wants."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("space", "mark", show=False),
+        Binding("n", "next", show=False),
+        Binding("N", "next(True)", show=False),
+        Binding("a", "acknowledge", show=False),
+        Binding("A", "acknowledge(True)", show=False),
+        Binding("p", "pause", show=False),
+        Binding("v", "view", show=False),
+        Binding("i", "looked", show=False),
+        Binding("question_mark", "keys", show=False),
+        Binding("j,down", "point(1)", show=False),
+        Binding("k,up", "point(-1)", show=False),
+        Binding("f", "finding(1)", show=False),
+        Binding("F", "finding(-1)", show=False),
+        Binding("enter", "open", show=False),
+        Binding("plus,equals_sign", "zoom(0.5)", show=False),
+        Binding("minus", "zoom(2.0)", show=False),
+        Binding("h,left", "shift(-0.25)", show=False),
+        Binding("l,right", "shift(0.25)", show=False),
+        Binding("0", "now", show=False),
+        Binding("z", "scale", show=False),
+    ]
+
+    def __init__(self, session: Session, look: Look) -> None:
+        super().__init__()
+        self.session = session
+        self.look = look
+        self.board = Board()
+        self._still = Still()
+        self._courses = Courses(session)
+        self._sayings = Sayings(lambda finding: sentence(finding, session.chart))
+        self._places = {point.name: point.where for point in session.chart.points}
+        self._levels: dict[str, float] = {}
+        self._last_kind: str | None = None
+        self._roving: int | None = None
+        self._held_ns: int | None = None
+        self._flash = 0
+        self._said = ("", 0)
+
+    def compose(self) -> ComposeResult:
+        yield FarView(self.look, id="far")
+        yield NearView(self.look, id="near")
+
+    @property
+    def is_near(self) -> bool:
+        return self.has_class("-near")
+
+    @property
+    def near(self) -> NearView:
+        return self.query_one(NearView)
+
+    def on_mount(self) -> None:
+        self.draw()
+
+    def on_resize(self, event: Resize) -> None:
+        self.call_after_refresh(self.draw)
+
+    def show(self, board: Board, announced: bool = False) -> None:
+        """Takes a new board; draws if anything changed."""
+        quiet = not (self._flash or self._said[1] or announced)
+        if quiet and board == self.board:
+            return
+        self.board = board
+        self._levels = self._still.levels(board)
+        self._flash = FLASH_DRAWS if announced else max(self._flash - 1, 0)
+        text, left = self._said
+        self._said = (text, left - 1) if left > 1 else ("", 0)
+        self.draw()
+
+    def draw(self) -> None:
+        """Draws the view in front."""
+        self._courses.next_draw()
+        view = self.near if self.is_near else self.query_one(FarView)
+        view.show(self.glance(), self._courses.of)
+
+    def glance(self) -> Glance:
+        """What is drawn now."""
+        return Glance(
+            self.board,
+            self._sayings.short,
+            self._levels,
+            self.seen_keys(),
+            flash=self._flash > 0,
+            ended=self.session.done,
+            held_ns=self._held_ns,
+            trouble=self.session.trouble or "",
+            said=self._said[0],
+            places=self._places,
+        )
+
+    def seen_keys(self) -> dict[str, str]:
+        """Seen point -> its key."""
+        seen = [row.point for row in self.board.rows if row.seen]
+        return dict(zip(seen, SEEN_KEYS, strict=False))
+
+    def say(self, text: str) -> None:
+        """Tells for a moment what a key did."""
+        self._said = (text, SAID_DRAWS)
+        self.draw()
+
+    # Keys of both views
+
+    def action_mark(self) -> None:
+        self.app.push_screen(MarkSheet(self.look, self._last_kind), self._wished)
+
+    def _wished(self, wish: Wish | None) -> None:
+        if wish is None:
+            return
+        self._last_kind = wish.kind
+        if not wish.asks:
+            self._mark(wish.kind)
+            return
+        asked = "note" if wish.kind in ("note", "condition") else f"{wish.kind}: what?"
+        worded = "note" if wish.kind in ("note", "condition") else "what"
+
+        def keep(text: str | None) -> None:
+            if text is not None:
+                self._mark(wish.kind, **{worded: text})
+
+        self.app.push_screen(NoteSheet(self.look, asked), keep)
+
+    def _mark(self, kind: str, note: str = "", what: str = "") -> None:
+        made = self.session.mark(kind, note, what)
+        words = " ".join(t for t in (kind, what, note) if t)
+        self.say(NO_MARKS if made is None else f"marked at {told(self.board, made.t_ns)}: {clip(words, 50)}")
+
+    def action_next(self, choose: bool = False) -> None:
+        channels = self.session.bank.channels
+        meters = leads.meters(channels)
+        if len(meters) == 1:
+            self._move(meters[0])
+        elif self._roving is not None and not choose:
+            self._move(self._roving)
+        elif meters:
+            rows = [leads.row_of(self.board, channels, n) for n in meters]
+            named = [
+                (n, channels[n].name, row.point if row else "") for n, row in zip(meters, rows, strict=True)
+            ]
+            self.app.push_screen(MeterSheet(self.look, named), self._move)
+
+    def _move(self, channel: int | None) -> None:
+        if channel is None:
+            return
+        self._roving = channel
+        channels = self.session.bank.channels
+        row = leads.next_point(self.board, channels, channel)
+        name = clip(channels[channel].name, 20)
+        if row is None:
+            self.say(f"{name}: no point is left for it")
+        elif self.session.move_lead(channel, row.point):
+            place = self._places.get(row.point, "")
+            self.say(f"{name}: lead on {clip(row.point, 24)}" + (f", {place}" if place else ""))
+        else:
+            self.say("a replay moves no leads")
+
+    def action_acknowledge(self, all_of_them: bool = False) -> None:
+        wrong = alarm.choose(self.board)
+        if all_of_them:
+            self.session.acknowledge(None)
+        elif wrong is not None:
+            for finding in (wrong.finding.id, *wrong.explains):
+                self.session.acknowledge(finding)
+
+    def action_pause(self) -> None:
+        pause = not (self.board.paused or self._held_ns is not None)
+        self.session.pause(pause)
+        if not self.board.replaying:
+            self._held_ns = self.board.at_ns if pause else None
+            self.say("the chart is held; numbers and recording go on" if pause else "the chart goes on")
+
+    def action_view(self) -> None:
+        self.toggle_class("-near")
+        self.call_after_refresh(self.draw)
+
+    def action_keys(self) -> None:
+        self.app.push_screen(KeysSheet(self.look, self.seen_keys()))
+
+    def action_looked(self) -> None:
+        """The eye has looked at everything, and it is as shown."""
+        known = [row for row in self.board.rows if row.seen and row.value is not None]
+        put = [self.session.seen(row.point, (row.value or 0.0) >= 0.5) for row in known]
+        if known:
+            self.say("looked: all as shown" if all(put) else NO_MARKS)
+
+    def on_key(self, event: Key) -> None:
+        """A key of a point for the eye: lit becomes out, and out lit."""
+        point = next((p for p, key in self.seen_keys().items() if key == event.character), None)
+        row = next((r for r in self.board.rows if r.point == point), None)
+        if row is None:
+            return
+        event.stop()
+        lit = row.value is None or row.value < 0.5
+        put = self.session.seen(row.point, lit)
+        self.say(f"seen: {clip(row.point, 24)} {'lit' if lit else 'out'}" if put else NO_MARKS)
+
+    # Keys of the near view
+
+    def action_point(self, by: int) -> None:
+        if self.is_near:
+            self.near.chosen = self.near.chosen.moved(self.board.rows, by)
+            self.draw()
+
+    def action_finding(self, by: int) -> None:
+        """The next finding of the list: its point and its time come into view."""
+        found = listing.ordered(self.board)
+        if not self.is_near or not found:
+            return
+        chosen = self.near.chosen
+        at = next((i for i, f in enumerate(found) if f.id == chosen.finding), -1 if by > 0 else 0)
+        finding = found[(at + by) % len(found)]
+        point = finding.point if finding.point is not None else chosen.point
+        stretch = chosen.stretch.at(self.board, finding.start_ns)
+        self.near.chosen = replace(chosen, finding=finding.id, point=point, stretch=stretch)
+        self.draw()
+
+    def action_open(self) -> None:
+        found = listing.ordered(self.board)
+        chosen = self.near.chosen.finding
+        finding = next((f for f in found if f.id == chosen), found[0] if found else None)
+        if self.is_near and finding is not None:
+            when = told(self.board, finding.start_ns)
+            self.app.push_screen(FindingSheet(self.look, finding, self._sayings.whole(finding), when))
+
+    def action_zoom(self, factor: float) -> None:
+        if self.is_near:
+            chosen = self.near.chosen
+            self.near.chosen = replace(chosen, stretch=chosen.stretch.zoomed(self.board, factor))
+            self.draw()
+
+    def action_shift(self, part: float) -> None:
+        if self.is_near:
+            chosen = self.near.chosen
+            self.near.chosen = replace(chosen, stretch=chosen.stretch.shifted(self.board, part))
+            self.draw()
+
+    def action_now(self) -> None:
+        """The whole run again, up to the present."""
+        if self.is_near:
+            self.near.chosen = replace(self.near.chosen, stretch=type(self.near.chosen.stretch)())
+            self.draw()
+
+    def action_scale(self) -> None:
+        if self.is_near:
+            chosen = self.near.chosen
+            rows = self.board.rows
+            settled = rows[chosen.index(rows)].settled if rows else False
+            shown = settled if chosen.unrolled is None else chosen.unrolled
+            self.near.chosen = replace(chosen, unrolled=not shown)
+            self.draw()
+
+    @property
+    def is_live(self) -> bool:
+        """The bar says LIVE."""
+        return topbar.is_live(self.board)

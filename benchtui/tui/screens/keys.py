@@ -1,0 +1,56 @@
+"""Every key, on one sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from textual.events import Key
+
+from ..draw.looks import Look
+from ..draw.paint import BOLD, INK, QUIET
+from ..draw.text import clip
+from ..widgets.sheet import Line
+from .asking import Asking
+
+BOTH = (
+    ("space", "mark what you did; twice: the same again"),
+    ("n", "the lead goes to the next point; N: of another meter"),
+    ("a", "acknowledge the fault in the bar; A: all of them"),
+    ("p", "pause a replay; on the bench: hold the chart"),
+    ("v", "near view, far view"),
+    ("q", "quit"),
+)
+NEAR = (
+    ("j k", "another point"),
+    ("f F", "another finding; enter: all that is known of it"),
+    ("+ -", "a shorter, a longer stretch of time"),
+    ("h l", "earlier, later; 0: now"),
+    ("z", "the chart's scale: linear, or with the band wide"),
+)
+
+
+class KeysSheet(Asking[None]):
+    """Any key closes it."""
+
+    def __init__(self, look: Look, seen: Mapping[str, str]) -> None:
+        super().__init__(look)
+        self._seen = seen
+
+    def lines(self) -> Sequence[Line]:
+        eye: list[Line] = [
+            [(f"{key:<7}", BOLD), (f"{clip(point, 24)}: lit, out", INK)]
+            for point, key in list(self._seen.items())[:4]
+        ]
+        if eye:
+            eye = [*eye, [(f"{'i':<7}", BOLD), ("looked: all as shown", INK)]]
+        return [
+            *([(f"{key:<7}", BOLD), (text, INK)] for key, text in BOTH),
+            *eye,
+            [("in the near view", QUIET)],
+            *([(f"{key:<7}", BOLD), (text, INK)] for key, text in NEAR),
+        ]
+
+    def on_key(self, event: Key) -> None:
+        event.stop()
+        event.prevent_default()
+        self.dismiss(None)

@@ -1,0 +1,44 @@
+"""Which meter's lead moves?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.events import Key
+
+from ..draw.looks import Look
+from ..draw.paint import BOLD, INK, QUIET
+from ..draw.text import clip
+from ..widgets.sheet import Line
+from .asking import Asking
+
+KEYS = "123456789bcdefg"
+
+
+class MeterSheet(Asking[int | None]):
+    """The channel chosen; None if none was."""
+
+    def __init__(self, look: Look, meters: Sequence[tuple[int, str, str]]) -> None:
+        """
+        Args:
+            look: the colours.
+            meters: (channel, its name, the point that its lead is on or an empty string).
+        """
+        super().__init__(look)
+        self._meters = list(meters)[: len(KEYS)]
+
+    def lines(self) -> Sequence[Line]:
+        rows: list[Line] = []
+        for key, (_, name, point) in zip(KEYS, self._meters, strict=False):
+            on = f"on {clip(point, 20)}" if point else "on nothing"
+            rows.append([(key, BOLD), (f"  {clip(name, 20):<20}  ", INK), (on, QUIET)])
+        return [[("whose lead moves?", BOLD)], [], *rows, [], [("esc", BOLD), ("  none", QUIET)]]
+
+    def on_key(self, event: Key) -> None:
+        event.stop()
+        event.prevent_default()
+        key = event.character or ""
+        if event.key == "escape":
+            self.dismiss(None)
+        elif key and key in KEYS[: len(self._meters)]:
+            self.dismiss(self._meters[KEYS.index(key)][0])
