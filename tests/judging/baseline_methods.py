@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
 
 from .baseline_series import Array, Series
 
@@ -26,7 +27,7 @@ def _before(x: Array, width: int) -> tuple[Array, Array]:
     return middle, 1.4826 * np.median(np.abs(windows - middle[:, None]), axis=1)
 
 
-def _of_mask(mask: Array, confirm: int) -> list[Change]:
+def _of_mask(mask: NDArray[np.bool_], confirm: int) -> list[Change]:
     """Begin and end of each stretch of at least `confirm` readings, each known `confirm` readings later."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(int)))
     last = len(mask) - 1

@@ -43,8 +43,8 @@ def _rates(scored: list[Scored]) -> Iterator[str]:
         yield f"  of the {title}: {count}, {rate:.1f} in 100 h, at most {most:.1f} (95 %)"
     told = sum(s.kind == "mains" for c in free for s in c.outcome.allowed)
     yield f"  mains told of its own wandering, allowed: {told}"
-    retracted, renamed = (sum(len(which(c)) for c in scored) for which in
-                          (lambda c: c.outcome.retracted, lambda c: c.outcome.renamed))  # fmt: skip
+    retracted = sum(len(c.outcome.retracted) for c in scored)
+    renamed = sum(len(c.outcome.renamed) for c in scored)
     yield f"withdrawn again, and false, {retracted}; merged after a wrong name {renamed}"
 
 

@@ -56,8 +56,13 @@ def score(case: Case, judged: Judged) -> Scored:
 
 def _delays(case: Case, outcome: Outcome) -> Iterator[tuple[str, int]]:
     for truth, said in outcome.pairs:
-        if said.kind in QUICK and said.point in case.times and truth.accept[0][0] in QUICK:
-            times = np.array(case.times[said.point])
+        if (
+            said.kind in QUICK
+            and said.point is not None
+            and said.point in case.times
+            and truth.accept[0][0] in QUICK
+        ):
+            times = np.array(case.times[said.point], dtype=np.float64)
             yield truth.accept[0][0], int(((times > truth.start_s) & (times <= said.found_s)).sum())
 
 

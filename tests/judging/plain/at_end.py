@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from .case import Settling
-from .course import Array
+from .course import Mask
 from .labels import View, accuracy_bound, beyond_band
 from .meters import Meter
 from .sets import Node
@@ -39,7 +39,7 @@ def _settling(view: View, node: Node, meter: Meter, on: float, off: float) -> Se
     return Settling(on, off, at, early, final, long and cold and not touched)
 
 
-def _last(mask: Array) -> int:
+def _last(mask: Mask) -> int:
     hits = np.flatnonzero(mask)
     return int(hits[-1]) if len(hits) else -1
 

@@ -12,6 +12,7 @@ from scipy.signal import lfilter
 from .sets import Node, Plan
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 Shape = Callable[[Array], Array]
 """A factor as a function of the time in seconds."""
 
@@ -116,7 +117,7 @@ def _fed(
     if node.kind == "lamp":
         assert node.strikes is not None
         assert node.holds is not None
-        return _glows(feed * own, np.mean(node.strikes), np.mean(node.holds))[0]
+        return _glows(feed * own, float(np.mean(node.strikes)), float(np.mean(node.holds)))[0]
     if node.kind == "regulated":
         return _regulated(node, feed, level, wakes, own)
     return _slow(feed * (1 - node.drop * wakes) * own, max(node.lag_s, dt), dt)
@@ -141,6 +142,6 @@ def _regulated(node: Node, feed: Array, level: float, wakes: Array, own: Array) 
     """A gas regulator: its own voltage while it has current, else what the feed gives; `own` 0: open."""
     assert node.strikes is not None
     raw = feed * (1 - node.drop * wakes)
-    lit, _ = _glows(raw * own, np.mean(node.strikes), node.level * 1.03)
+    lit, _ = _glows(raw * own, float(np.mean(node.strikes)), node.level * 1.03)
     held = node.level * (1 + 0.03 * (feed / level - 1))
     return np.where(lit > 0, held, raw)

@@ -59,7 +59,7 @@ def _out(stage: Stage, count: int) -> None:
         node = leaves[k]
         tol = max(node.tolerance or (0.1, 0.1))
         factor = 1 + float(stage.rng.choice([-1, 1])) * float(stage.rng.uniform(1.7, 3.2)) * tol
-        stage.nature[node.name].append(lambda t, f=factor: np.full(len(t), f))
+        stage.nature[node.name].append(shapes.constant(factor))
     stage.start()
     stage.slot(60)
 

@@ -32,7 +32,7 @@ import numpy as np
 from scipy.ndimage import maximum_filter1d, minimum_filter1d
 
 from .case import Truth
-from .course import Array
+from .course import Array, Mask
 from .meters import Column, Meter
 from .sets import Node
 from .stage import Stage
@@ -77,7 +77,7 @@ def _joined(parts: list[tuple[int, int]], gap: int) -> list[tuple[int, int]]:
     return joined
 
 
-def stretches(mask: Array) -> list[tuple[int, int]]:
+def stretches(mask: Mask) -> list[tuple[int, int]]:
     """(first, past last) of each unbroken stretch of true."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], mask, [False]]).astype(int)))
     return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
@@ -115,14 +115,14 @@ def _wandering(view: View) -> Iterator[Truth]:
         yield Truth("mains wander", (("mains", None),), a, b, False, 8.0, b - a + 8.0, True)
 
 
-def _powered(view: View) -> Array:
+def _powered(view: View) -> Mask:
     on = np.zeros(len(view.grid), dtype=bool)
     for run in view.stage.runs:
         on |= (view.grid >= run.on_s) & (view.grid < run.off_s)
     return on
 
 
-def _warm(view: View) -> Array:
+def _warm(view: View) -> Mask:
     """Powered, and long enough for every point to have settled."""
     warm = np.zeros(len(view.grid), dtype=bool)
     for run in view.stage.runs:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from .course import Array
+from .course import Array, Mask
 from .sets import Node, Rng
 
 
@@ -64,7 +64,7 @@ class Column:
     """Resolution of each reading."""
     unit: list[str]
     flag: list[str]
-    keep: Array = field(default_factory=lambda: np.zeros(0))
+    keep: Mask = field(default_factory=lambda: np.zeros(0, dtype=np.bool_))
     point: list[str] = field(default_factory=list)
 
 
@@ -104,9 +104,9 @@ def _full_scale(value: float, counts: int) -> float:
 def sample(meter: Meter, node: Node, grid: Array, values: Array, until_s: float, rng: Rng) -> Column:
     """Reads the course as this meter would: averaged, late, noisy, in counts of a range."""
     count = int((until_s - 0.2) / meter.period_s)
-    t = rng.uniform(0, meter.period_s) + meter.period_s * np.arange(count)
-    t = np.sort(t + meter.jitter * meter.period_s * rng.uniform(-0.5, 0.5, count))
-    t = np.unique(np.round(t[(t > 0) & (t < until_s)], 4))
+    due = rng.uniform(0, meter.period_s) + meter.period_s * np.arange(count)
+    late = np.sort(due + meter.jitter * meter.period_s * rng.uniform(-0.5, 0.5, count))
+    t: Array = np.unique(np.round(late[(late > 0) & (late < until_s)], 4)).astype(np.float64)
     seen = _averaged(grid, values, t - meter.delay_s, max(meter.window_s, 0.02))
     shown = seen * meter.gain + _noise(meter, node, seen, t, rng)
     return _in_counts(meter, node, t, shown, rng)
@@ -118,7 +118,7 @@ def _averaged(grid: Array, values: Array, end: Array, window: float) -> Array:
     edges = np.concatenate([grid, [grid[-1] + dt]])
     start = np.clip(end - window, edges[0], edges[-1] - dt)
     stop = np.maximum(np.clip(end, edges[0], edges[-1]), start + dt / 2)
-    return (np.interp(stop, edges, total) - np.interp(start, edges, total)) / (stop - start)
+    return np.asarray((np.interp(stop, edges, total) - np.interp(start, edges, total)) / (stop - start))
 
 
 def _noise(meter: Meter, node: Node, seen: Array, t: Array, rng: Rng) -> Array:

@@ -73,7 +73,7 @@ def music(stage: Stage) -> None:
     for node in stage.plan.nodes.values():
         if node.programme:
             loud = shapes.music(float(stage.rng.uniform(0.1, 0.3)), int(stage.rng.integers(2**31)))
-            stage.edits[node.name].append(lambda t, s=loud: np.where((t > at) & (t < at + 170), s(t), 1.0))
+            stage.edits[node.name].append(shapes.between(at, at + 170, loud))
 
 
 def warm_restart(stage: Stage) -> None:

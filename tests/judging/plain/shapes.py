@@ -24,6 +24,16 @@ def step(at_s: float, factor: float, edge_s: float = 0.02) -> Shape:
     return lambda t: np.asarray(1 + (factor - 1) * (1 - np.exp(-np.clip(t - at_s, 0, None) / edge_s)))
 
 
+def constant(factor: float) -> Shape:
+    """Off by this factor from the beginning."""
+    return lambda t: np.full(len(t), factor)
+
+
+def between(start_s: float, end_s: float, inner: Shape) -> Shape:
+    """Another shape, for a stretch."""
+    return lambda t: np.where((t > start_s) & (t < end_s), inner(t), 1.0)
+
+
 def ramp(start_s: float, end_s: float, factor: float) -> Shape:
     """A straight walk to `factor`, which then stays."""
     return lambda t: np.asarray(1 + (factor - 1) * np.clip((t - start_s) / (end_s - start_s), 0, 1))
