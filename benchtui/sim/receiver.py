@@ -39,6 +39,8 @@ _RESERVE = 12.0
 """A good cathode can emit this many times what the circuit draws."""
 _RECTIFIER_EMITS = 1.2
 """Amperes, mean, that a good rectifier's cathode can emit."""
+_HALF = 0.6
+"""How implicit a step is where nothing is stiff: 0.5 is the most accurate, 1 the most damped."""
 _PRIMARY = 226.7
 """Volts left of 230 at the transformer once its load has dropped what it drops."""
 
@@ -138,48 +140,62 @@ class Receiver:
         self._dr = (emits - self._er) / SLOW
 
     def _electric(self, primary: float) -> None:
-        """All capacitors over one step, from the rectifier down the supply tree."""
+        """All capacitors over one step: what flows now, how that changes with each voltage, the solution."""
         p, load = self.parts, self.load
         v1, v2, vs, v4, vk = self._v1, self._v2, self._vs, self._v4, self._vk
         # V6, with what reaches its grid
         warm = 0.90 + 0.10 * self.v6.structure
-        i4 = _AF * (v2 / 240.0) * min(1.0, self._erf)
-        grid = (v2 - p.r_anode4 * i4) * p.r_grid / (p.r_grid + p.leak25) + p.gas6 * self._i6 * p.r_grid * warm
+        emits = min(1.0, self._erf)
+        g_af = _AF / 240.0 * emits
+        grid = (v2 - p.r_anode4 * v2 * g_af) * p.r_grid / (
+            p.r_grid + p.leak25
+        ) + p.gas6 * self._i6 * p.r_grid * warm
         drive = (v1 - vk) / _MU - vk + min(grid, vk + 0.3)
         i6, slope6 = _valve(_V6 * p.strength6 * warm, drive, _REACH, self._e6 * _V6)
         self._i6 = i6
-        # V1 to V5 as one
+        # V1 to V5 as one, and the tubes with two states
         strength = p.strength_rf * (0.88 + 0.12 * self.rf.structure)
-        share, _ = _valve(strength, vs, 185.0, self._erf)
+        share, slope_s = _valve(strength, vs, 185.0, self._erf)
         mixer, slope4 = _valve(strength * _MIXER, v4, 95.0, self._erf * _MIXER)
-        # B+1
+        v8 = self.regulator
+        v8.step(v1, _OSCILLATOR / 150.0 * emits + load["regulator"], p)
+        self.pilot.step(v4, p)
+        # rectifier
         ohms = p.r_source * (1.0 + 0.08 * self._winding)
         peak = primary * p.turns_ht
         i_in, g_in = rect.mean_current(peak, v1, ohms, p.halves, self._er * _RECTIFIER_EMITS, self._ripple)
-        v8 = self.regulator
-        v8.step(v1, _OSCILLATOR / 150.0 * min(1.0, self._erf) + load["regulator"], p)
-        lost1 = 1.0 / p.leak31 + load["B+1"]
-        out1 = (v1 - v2) / p.r33 + i6 + v8.feed_amps + v1 * lost1
-        g1 = g_in + 1.0 / p.r33 + slope6 / _MU + v8.conductance + lost1
-        self._v1 = v1 = v1 + DT * (i_in - out1) / (p.c31 + DT * g1)
-        self._amps_ht = i_in
-        # A cold cathode carries no more in a half cycle than its mean current, however high the peak.
-        self._ripple = min(rect.ripple_pp(peak, v1, ohms, p.c31, out1), i_in * DT / p.c31)
-        # B+2, screen, B+4 with the pilot, V6's cathode
-        lost2 = 1.0 / p.leak32 + load["B+2"]
-        net = (v1 - v2) / p.r33 - (v2 - vs) / p.r12 - (v2 - v4) / p.r38 - _RF_ANODES * share - i4 - v2 * lost2
-        self._v2 = v2 = v2 + DT * net / (p.c32 + DT * (1 / p.r33 + 1 / p.r12 + 1 / p.r38 + lost2))
-        lost = 1.0 / p.leak22 + load["screen"]
-        net = (v2 - vs) / p.r12 - _RF_SCREENS * share - vs * lost
-        self._vs = vs + DT * net / (
-            p.c22 + DT * (1 / p.r12 + lost + _RF_SCREENS * 1.5 * share / max(vs, 1.0))
-        )
-        self.pilot.step(v4, p)
-        g4 = 1.0 / p.r38 + 1.0 / p.r39 + load["B+4"]
-        net = v2 / p.r38 - v4 * g4 - mixer - self.pilot.amps
-        self._v4 = v4 + DT * net / (p.c38 + DT * (g4 + slope4 + (1.0 / p.r41 if self.pilot.lit else 0.0)))
+        # net currents into the capacitors, and the conductances between them
+        y33, y12, y38 = 1.0 / p.r33, 1.0 / p.r12, 1.0 / p.r38
+        lost1, lost2 = 1.0 / p.leak31 + load["B+1"], 1.0 / p.leak32 + load["B+2"]
+        lost_s, g4 = 1.0 / p.leak22 + load["screen"], 1.0 / p.r39 + load["B+4"]
         gk = 1.0 / p.r27 + load["V6 cathode"]
-        self._vk = vk + DT * (i6 - vk * gk) / (p.c27 + DT * (gk + slope6 * (1.0 + 1.0 / _MU)))
+        out1 = (v1 - v2) * y33 + i6 + v8.feed_amps + v1 * lost1
+        self._amps_ht = i_in
+        net2 = (v1 - v2) * y33 - (v2 - vs) * y12 - (v2 - v4) * y38 - _RF_ANODES * share - v2 * (g_af + lost2)
+        net_s = (v2 - vs) * y12 - _RF_SCREENS * share - vs * lost_s
+        net4 = (v2 - v4) * y38 - v4 * g4 - mixer - self.pilot.amps
+        if self.pilot.lit:
+            g4 += 1.0 / p.r41
+        # Solved from the leaves of the tree to its root; half implicit for accuracy, wholly where stiff.
+        g1 = g_in + y33 + slope6 / _MU + v8.conductance + lost1
+        g2 = y33 + y12 + y38 + g_af + lost2
+        t = _HALF if g1 < 200.0 * p.c31 and g2 < 200.0 * p.c32 else 1.0
+        ds = p.c22 / DT + t * (y12 + _RF_SCREENS * slope_s + lost_s)
+        d4 = p.c38 / DT + t * (y38 + g4 + slope4)
+        dk = p.c27 / DT + t * (gk + slope6 * (1.0 + 1.0 / _MU))
+        to_s = t * (y12 - _RF_ANODES * slope_s)
+        d2 = p.c32 / DT + t * g2 - to_s * t * y12 / ds - t * y38 * t * y38 / d4
+        b2 = net2 + to_s * net_s / ds + t * y38 * net4 / d4
+        to_k, net_k = t * slope6 * (1.0 + 1.0 / _MU), i6 - vk * gk
+        d1 = p.c31 / DT + t * g1 - t * y33 * t * y33 / d2 - to_k * t * slope6 / _MU / dk
+        rise1 = (i_in - out1 + t * y33 * b2 / d2 + to_k * net_k / dk) / d1
+        rise2 = (b2 + t * y33 * rise1) / d2
+        self._v1, self._v2 = v1 + rise1, v2 + rise2
+        self._vs = vs + (net_s + t * y12 * rise2) / ds
+        self._v4 = v4 + (net4 + t * y38 * rise2) / d4
+        self._vk = vk + (net_k + t * slope6 / _MU * rise1) / dk
+        # A cold cathode carries no more in a half cycle than its mean current, however high the peak.
+        self._ripple = min(rect.ripple_pp(peak, self._v1, ohms, p.c31, out1), i_in * DT / p.c31)
 
     def _draw_from_mains(self, primary: float) -> None:
         """What the primary carries, and whether the fuse stands it: 0.5 A, slow."""

@@ -34,6 +34,7 @@ class Regulator:
         series = parts.r36 + parts.joint36
         source = series / (1.0 + series * load)
         unlit = feed * source / series
+        follows = source / series
         if self.lit:
             lead = parts.v8_slope + parts.joint_v8
             runs = parts.v8_runs + self.shift
@@ -43,6 +44,7 @@ class Regulator:
             else:
                 self.amps = amps
                 self.volts = runs + amps * lead
+                follows *= lead / (source + lead)
         if not self.lit:
             self.amps = 0.0
             self.volts = unlit
@@ -50,7 +52,7 @@ class Regulator:
             if self._waited > STRIKE_STEPS:
                 self.lit, self._waited = True, 0
         self.feed_amps = (feed - self.volts) / series
-        self.conductance = 1.0 / series
+        self.conductance = (1.0 - follows) / series
 
 
 class Neon:

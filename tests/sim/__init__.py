@@ -1,0 +1,1 @@
+"""The simulated set against facts from outside, and against itself."""
