@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection
 from dataclasses import replace
+from functools import cache
 
 from benchtui.model.readings import Flag
 from benchtui.model.units import Unit
@@ -82,11 +83,17 @@ def _without_overload(said: str, overload: Collection[str]) -> list[str] | None:
     dashes = _DASHES.search(said)
     if dashes is not None:
         return _BETWEEN.split(said[: dashes.start()] + " " + said[dashes.end() :])
-    for word in sorted(overload, key=len, reverse=True):
-        found = re.search(rf"(?<![A-Z0-9.])[+-]?\s*{re.escape(word)}(?![A-Z0-9.])", said, re.IGNORECASE)
-        if found is not None:
-            return _BETWEEN.split(said[: found.start()] + " " + said[found.end() :])
-    return None
+    found = _any_of(tuple(overload)).search(said)
+    if found is None:
+        return None
+    return _BETWEEN.split(said[: found.start()] + " " + said[found.end() :])
+
+
+@cache
+def _any_of(words: tuple[str, ...]) -> re.Pattern[str]:
+    """One of these, standing by itself; the longest that fits."""
+    either = "|".join(re.escape(w) for w in sorted(words, key=len, reverse=True) if w) or r"(?!)"
+    return re.compile(rf"(?<![A-Z0-9.])[+-]?\s*(?:{either})(?![A-Z0-9.])", re.IGNORECASE)
 
 
 def _with_words(recipe: Recipe, words: list[str], expected: Unit) -> Recipe | None:

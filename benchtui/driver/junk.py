@@ -13,13 +13,15 @@ _AGAIN_NS = 10_000_000_000
 _WRONG_SPEED = 24
 """So many bytes without one frame that fits, for so long, point to the speed rather than to a spike."""
 _SAMPLE = 24
+_ONE_IN = 32
 
 
 class Junk:
     """What came and did not fit, since the last frame that did.
 
     Each call gives the troubles that are due by it. A stretch is told when a good frame ends it, when it has
-    grown to 4096 bytes, or when nothing has fitted for 2 s (then every 10 s).
+    grown to 4096 bytes, or 2 s after it began (10 s, if still nothing has fitted since the last time). Where
+    good and bad frames alternate, one trouble covers 32 good ones.
     """
 
     def __init__(self, frame: str = "line") -> None:
@@ -29,6 +31,10 @@ class Junk:
         self._frame = frame
         self._count = 0
         self._first = bytearray()
+        self._good = _ONE_IN
+        """Good frames since the last trouble."""
+        self._fitted = False
+        """Whether a frame has fitted since this stretch began."""
         self._patience_ns = _PATIENCE_NS
         self._wake_ns: int | None = None
 
@@ -48,25 +54,40 @@ class Junk:
             self._first += piece[: max(0, _SAMPLE - len(self._first))]
             self._count += len(piece)
             if self._count == _AT_MOST:
-                troubles.append(self._told(at_ns, speed=True))
+                troubles.append(self._told(at_ns, speed=not self._fitted))
                 self._patience_ns = _AGAIN_NS
         return tuple(troubles)
 
-    def good(self, at_ns: int) -> tuple[Trouble, ...]:
-        """A frame fitted."""
+    def good(self, at_ns: int, frames: int = 1) -> tuple[Trouble, ...]:
+        """So many frames fitted, one after the other."""
         self._patience_ns = _PATIENCE_NS
+        before, self._good = self._good, self._good + frames
+        if not self._count:
+            return ()
+        self._fitted = True
+        if self._good < _ONE_IN:
+            return ()
+        told = self._told(at_ns, speed=False)
+        self._good = frames - max(1, _ONE_IN - before)
+        return (told,)
+
+    def rest(self, at_ns: int) -> tuple[Trouble, ...]:
+        """What has not been told yet: the wire is gone."""
         return (self._told(at_ns, speed=False),) if self._count else ()
 
     def tick(self, at_ns: int) -> tuple[Trouble, ...]:
         """Time has passed."""
         if self._wake_ns is None or at_ns < self._wake_ns:
             return ()
-        self._patience_ns = _AGAIN_NS
-        return (self._told(at_ns, speed=self._count >= _WRONG_SPEED),)
+        speed = not self._fitted and self._count >= _WRONG_SPEED
+        self._patience_ns = _PATIENCE_NS if self._fitted else _AGAIN_NS
+        self._good = 0
+        return (self._told(at_ns, speed=speed),)
 
     def _told(self, at_ns: int, *, speed: bool) -> Trouble:
         count, sample = self._count, shown(bytes(self._first))
         self._count, self._wake_ns = 0, None
+        self._fitted = False
         self._first.clear()
         if speed:
             text = f"bytes come, no {self._frame} fits: check the speed; they begin “{sample}”"

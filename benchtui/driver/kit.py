@@ -24,8 +24,8 @@ Peer: TypeAlias = Callable[[bytes], bytes]
 Row: TypeAlias = tuple[int, int, str, str, int]
 
 _STEP_NS = 1_000_000
-_MOST_GROWTH = 300_000
-_GARBAGE = 600_000
+_MOST_GROWTH = 150_000
+_GARBAGE = 300_000
 """Bytes: twice what may stay behind, so that a driver that keeps all of it is found out."""
 
 

@@ -56,6 +56,8 @@ def plain(text: str, most: int = 400) -> str:
     Control characters (C0, C1, DEL), bidirectional controls and other invisible formatting become one
     U+00B7 each.
     """
+    if len(text) <= most and text.isascii() and text.isprintable():
+        return text
     shown = text[: most + 1]
     clean = "".join(c if _harmless(c) else "\u00b7" for c in shown)
     return clean if len(clean) <= most else clean[: most - 1] + "\u2026"

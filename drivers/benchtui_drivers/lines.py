@@ -45,6 +45,7 @@ class LinesDriver:
         self._asking = plan.asking
         self._junk = Junk("line")
         self._joined = bytearray()
+        self._spoilt = False
         self._previous = b""
         self._copies = 0
         self._copy_kept = False
@@ -53,10 +54,11 @@ class LinesDriver:
         """Joins the stream wherever it is: the first piece of a line is thrown away and counted."""
         skipped = len(self._framer.restart()) + len(self._joined)
         self._joined.clear()
+        self._spoilt = False
         self._copies = 0
         if self._asking is not None:
             self._asking.start(at_ns)
-        return Out(troubles=self._junk.good(at_ns), send=self._at_start, skipped=skipped)
+        return Out(troubles=self._junk.rest(at_ns), send=self._at_start, skipped=skipped)
 
     def feed(self, data: bytes, at_ns: int) -> Out:
         """Bytes; any complete line in them is a reading, or junk."""
@@ -94,9 +96,14 @@ class LinesDriver:
 
         A piece of a clean line is what joining always costs; anything else is junk.
         """
+        if self._spoilt:
+            self._spoilt = not ended
+            troubles += self._junk.add(piece, at_ns)
+            return 0
         self._joined += piece
         joined = bytes(self._joined)
         if len(joined) > LONGEST or not looks_like_text(joined):
+            self._spoilt = not ended
             self._joined.clear()
             troubles += self._junk.add(joined, at_ns)
             return 0
@@ -113,7 +120,7 @@ class LinesDriver:
         if rows.junk:
             self._tell_junk(rows, lines, at_ns, troubles)
         elif len(rows.line):
-            troubles += self._junk.good(at_ns)
+            troubles += self._junk.good(at_ns, len(rows.line))
         kept = slice(None) if self._repeats == 1 else self._without_copies(rows, lines)
         value = rows.value[kept]
         n = len(value)

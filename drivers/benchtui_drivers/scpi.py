@@ -14,7 +14,8 @@ Options, none of them needed:
 
 How replies are kept from shifting by one: nothing is asked while anything is coming; a question is sent by
 `tick` only, when all that came before it has been heard; a late answer is thrown away; and after any doubt
-the error queue is asked, whose answer has a shape of its own: all that comes before it is old.
+nothing is read before the meter has answered a question whose answer has a shape of its own (the error queue,
+else its identity): a meter answers in order, so all that came before that is old.
 """
 
 from __future__ import annotations
@@ -34,11 +35,15 @@ from .scpi_text import Value, error, identity, numbers
 
 _SETTLE_NS = 300_000_000
 """So long nothing must come before a first question, or after a miss."""
+_PATIENT_TIMES = 4
+"""A meter that answers no question but the one for readings is waited for so many times longer after a miss:
+there is no other way to tell a late answer from the next."""
 _SETTLE_MOST_NS = 2_000_000_000
 """A meter that never falls silent is asked all the same."""
 _PAUSE_NS = 50_000_000
 """Between a command that has no answer and what follows."""
-_IDENTIFY_NS = 2_000_000_000
+_UNKNOWN_NS = 1_500_000_000
+"""For the answer to a question that this meter may not know."""
 _PATIENCE_MOST_NS = 60_000_000_000
 _SAME_ERROR_NS = 60_000_000_000
 _MOST_ERRORS = 20
@@ -91,6 +96,9 @@ class ScpiDriver:
         self._setup_answered = False
         self._valued = False
         self._identity_owed = False
+        self._identity_again = False
+        self._identity_known = False
+        self._name = ""
         self._refused = False
         self._owed: deque[int] = deque(maxlen=8)
         self._told: dict[tuple[int, str], int] = {}
@@ -103,8 +111,9 @@ class ScpiDriver:
     def start(self, at_ns: int) -> Out:
         """Waits for quiet, then sets the meter up."""
         self._skipped += len(self._framer.restart(synchronised=True))
-        self._troubles += self._junk.good(at_ns)
+        self._troubles += self._junk.rest(at_ns)
         self._errors_on = self._plan.errors
+        self._errors_known = self._identity_known = False
         self._strikes = 0
         self._owed.clear()
         self._fall_asleep()
@@ -144,7 +153,9 @@ class ScpiDriver:
         self._skipped += len(self._framer.restart(synchronised=True))
         if self._queue:
             step = self._queue.popleft()
-        elif self._errors_on and (self._doubt or at_ns - self._errors_ns >= self._plan.errors_every_ns):
+        elif self._doubt and self._marker is not None:
+            step, self._errors_read = self._marker, 0
+        elif self._errors_on and at_ns - self._errors_ns >= self._plan.errors_every_ns:
             step, self._errors_read = _ASK_ERROR, 0
         else:
             step = _Step(self._plan.request, "values")
@@ -155,14 +166,18 @@ class ScpiDriver:
         self._wake_ns = at_ns + self._patience(step)
         return step.text.encode("ascii") + self._plan.end
 
+    @property
+    def _marker(self) -> _Step | None:
+        """What this meter is known to answer so that it cannot be taken for a reading."""
+        if self._errors_known:
+            return _ASK_ERROR
+        return _IDENTIFY if self._identity_known else None
+
     def _patience(self, step: _Step) -> int:
-        if step.expects == "values":
-            return self._within_ns
-        if step.expects == "identity":
-            return min(self._within_ns, _IDENTIFY_NS)
-        if step.expects == "error":
-            return self._within_ns if self._errors_known else min(self._within_ns, _IDENTIFY_NS // 2)
-        return _PAUSE_NS
+        known = {"values": True, "identity": self._identity_known, "error": self._errors_known}
+        if not step.expects:
+            return _PAUSE_NS
+        return self._within_ns if known[step.expects] else min(self._within_ns, _UNKNOWN_NS)
 
     def _hear(self, line: bytes, at_ns: int) -> None:
         if self._echo_due and text_of(line).strip().upper() == self._step.text.upper():
@@ -171,7 +186,7 @@ class ScpiDriver:
         if self._state == "settling":  # an answer before it in the same bytes did not fit
             self._skipped += len(line)
         elif self._state != "waiting":
-            self._skipped += len(line)
+            self._throw_away(line, at_ns)
             self._doubt = True
         elif self._step.expects == "values":
             self._hear_values(line, at_ns)
@@ -206,22 +221,21 @@ class ScpiDriver:
     def _old(self, line: bytes) -> bool:
         """Whether this answers an earlier question that was given up."""
         if error(line) is None:
-            if not self._identity_owed or not (name := identity(line)):
+            name = identity(line)
+            if not name or not (self._identity_owed or name == self._name):
                 return False
-            self._identity, self._identity_owed, self._setup_answered = name, False, True
+            self._know(name)
         self._skipped += len(line)
         return True
 
     def _hear_error(self, line: bytes, at_ns: int) -> None:
         said = error(line)
-        if said is None:  # an answer to an earlier question: thrown away, and reason for more patience
-            self._skipped += len(line)
-            if numbers(line) is not None:
-                self._come_late(at_ns)
+        if said is None:
+            self._throw_away(line, at_ns)
             return
         self._doubt = False
         self._errors_known = self._setup_answered = True
-        self._strikes = self._misses = 0
+        self._misses = 0
         self._errors_ns = at_ns
         self._errors_read += 1
         if said[0] != 0:
@@ -230,16 +244,25 @@ class ScpiDriver:
                 self._queue.appendleft(_ASK_ERROR)
             if self._step.after_configure:
                 self._refuse(at_ns)
+        elif self._identity_owed and not self._identity_again:
+            self._identity_again = True  # it was asleep when it was asked
+            self._queue.appendleft(_IDENTIFY)
         self._rest(at_ns)
 
     def _hear_identity(self, line: bytes, at_ns: int) -> None:
         name = identity(line)
         if not name:
-            self._skipped += len(line)
+            self._throw_away(line, at_ns)
             return
-        self._identity, self._identity_owed = name, False
-        self._setup_answered = True
+        self._know(name)
+        self._doubt = False
+        self._misses = 0
         self._rest(at_ns)
+
+    def _know(self, name: str) -> None:
+        self._identity = self._name = name
+        self._identity_owed = False
+        self._identity_known = self._setup_answered = True
 
     def _refuse(self, at_ns: int) -> None:
         """The meter did not take its function: what its values are is not known."""
@@ -256,30 +279,36 @@ class ScpiDriver:
     def _miss(self, at_ns: int) -> None:
         """No answer came in time."""
         expected = self._step.expects
+        self._misses += 1
         self._doubt = True
+        patience_ns = 0
         if expected == "values":
             self._owed.append(self._asked_ns)
-            self._misses += 1
+            patience_ns = self._within_ns * (1 if self._marker is not None else _PATIENT_TIMES)
             if self._misses >= 2:
                 self._fall_asleep()
         elif expected == "identity":
             self._identity_owed = True
-        elif expected == "error":
-            if self._valued:
-                self._strikes += 1
-                self._valued = False
-            self._errors_on = self._errors_on and self._strikes < 2
-            self._errors_ns = at_ns
-            self._doubt = False  # it was tried: the readings come first
-        self._settle(at_ns, patient=expected == "values")
+            if self._identity_known:
+                self._fall_asleep()
+        elif self._errors_known:
+            self._fall_asleep()
+        else:
+            self._strike(at_ns)
+        self._settle(at_ns, patience_ns)
 
-    def _settle(self, at_ns: int, *, patient: bool = False) -> None:
-        """Throws away what comes until nothing has come for a while.
+    def _strike(self, at_ns: int) -> None:
+        """It may not know this question: after two in vain, with readings between, it is left alone."""
+        if self._valued:
+            self._strikes += 1
+            self._valued = False
+        self._errors_on = self._strikes < 2
+        self._errors_ns = at_ns
 
-        `patient`: waits as long again for an answer that is late.
-        """
+    def _settle(self, at_ns: int, patience_ns: int = 0) -> None:
+        """Throws away what comes until nothing has come for a while; waits so long for anything to come."""
         self._state = "settling"
-        self._wake_ns = at_ns + (max(self._within_ns, _SETTLE_NS) if patient else _SETTLE_NS)
+        self._wake_ns = at_ns + max(patience_ns, _SETTLE_NS)
         self._settle_end_ns = max(self._wake_ns, at_ns + _SETTLE_MOST_NS)
 
     def _drop(self, data: bytes, lines: list[bytes], at_ns: int) -> None:
@@ -288,6 +317,12 @@ class ScpiDriver:
         for line in lines:
             if numbers(line) is not None:
                 self._come_late(at_ns)
+
+    def _throw_away(self, line: bytes, at_ns: int) -> None:
+        """A line that answers no question that is out; an old answer is reason for more patience."""
+        self._skipped += len(line)
+        if numbers(line) is not None:
+            self._come_late(at_ns)
 
     def _come_late(self, at_ns: int) -> None:
         """An answer that had been given up: wait twice as long from now on, also for any other still owed."""
@@ -303,7 +338,7 @@ class ScpiDriver:
     def _fall_asleep(self) -> None:
         """Nobody is there: when it answers again it may have been switched off, so it is set up again."""
         self._asleep = True
-        self._setup_answered = False
+        self._setup_answered = self._identity_again = False
         self._begin_setup()
 
     @property

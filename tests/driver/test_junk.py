@@ -43,3 +43,23 @@ def test_a_flood_is_told_in_parts_of_4096_however_it_was_cut() -> None:
     one_by_one = [t for _ in range(10_000) for t in single.add(b"x", 0)]
     assert at_once == [*one_by_one, *single.good(0)]
     assert [t.count for t in at_once] == [4096, 4096, 1808]
+
+
+def test_alternating_good_and_bad_frames_are_not_told_one_by_one() -> None:
+    """A noisy cable gives one trouble in 32 good frames, and the count is whole."""
+    junk = Junk()
+    told = [t for _ in range(330) for t in (*junk.add(b"abc", 0), *junk.good(0))]
+    assert 10 <= len(told) <= 12
+    assert sum(t.count for t in (*told, *junk.rest(0))) == 990
+    assert not any("speed" in t.text for t in told)
+
+
+def test_how_good_frames_come_together_changes_nothing() -> None:
+    """Forty at once or one by one: the same troubles."""
+    once, single = Junk(), Junk()
+    at_once = [t for _ in range(5) for t in (*once.add(b"abc", 0), *once.good(0, 40))]
+    one_by_one = [
+        t for _ in range(5) for t in (*single.add(b"abc", 0), *(t for _ in range(40) for t in single.good(0)))
+    ]
+    assert at_once == one_by_one
+    assert len(at_once) == 5

@@ -1,0 +1,242 @@
+"""SCPI meters, with every habit that real ones have: no reading ever answers another question."""
+
+from __future__ import annotations
+
+import itertools
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from benchtui.driver.catalogue import open_driver
+from benchtui.driver.contract import Driver, DriverOptions
+from benchtui.driver.kit import check_asking
+from benchtui.model.errors import DriverError
+from benchtui.model.readings import Flag
+from benchtui.model.units import Unit
+
+from .conversation import SECOND, Meter, talk
+
+
+def _scpi(measures: Unit = Unit.V, **options: Any) -> Driver:
+    return open_driver("scpi", DriverOptions("A", measures, options))
+
+
+def test_the_contract_holds() -> None:
+    """Cuts, garbage in the middle of a talk, bounded memory, no exception, no clock, no I/O."""
+
+    def peer() -> Any:
+        meter = Meter()
+        return lambda sent: b"".join(answer for _, answer in meter.hears(sent, 0))
+
+    check_asking(_scpi, peer, seconds=20, cuts=10)
+
+
+def test_a_meter_is_identified_configured_checked_and_read() -> None:
+    """In this order, each once; then a reading every half second."""
+    got = talk(_scpi(), Meter(), 5)
+    assert [text for _, text in got.sent][:5] == ["*IDN?", "SYST:ERR?", "CONF:VOLT:DC", "SYST:ERR?", "READ?"]
+    assert got.identity == "SALTMARSH, METER, 1"
+    assert len(got.readings) >= 8
+    assert (got.shifted, got.troubles) == ([], [])
+
+
+@pytest.mark.parametrize(
+    ("measures", "command"),
+    [(Unit.V, "CONF:VOLT:DC"), (Unit.VAC, "CONF:VOLT:AC"), (Unit.A, "CONF:CURR:DC"), (Unit.OHM, "CONF:RES")],
+)
+def test_the_function_follows_from_what_is_measured(measures: Unit, command: str) -> None:
+    """Source: SCPI-99 volume 3, CONFigure and the names of functions (from memory)."""
+    got = talk(_scpi(measures), Meter(), 3)
+    assert command in [text for _, text in got.sent]
+    assert {r.unit for r in got.readings} == {measures}
+
+
+def test_a_measure_question_configures_by_itself() -> None:
+    """MEASure? needs no CONFigure."""
+    meter = Meter()
+    talk(_scpi(request="MEAS:VOLT:DC?"), meter, 3)
+    assert not any(line.startswith("CONF") for line in meter.heard)
+    assert "MEAS:VOLT:DC?" in meter.heard
+
+
+def test_a_refused_function_leaves_readings_without_a_unit() -> None:
+    """What such a meter measures is not known, so its readings are not called ohms."""
+    got = talk(_scpi(Unit.OHM), Meter(refuses=frozenset(["CONF:RES"])), 3)
+    assert {r.unit for r in got.readings} == {Unit.UNKNOWN}
+    assert [t.kind for t in got.troubles] == ["driver", "driver"]
+    assert "-113: Undefined header" in got.troubles[0].text
+
+
+def test_errors_from_before_do_not_count_as_a_refusal() -> None:
+    """The queue is emptied before the function is set; what was in it is told."""
+    got = talk(_scpi(), Meter(errors=['-222,"Data out of range"', '-350,"Queue overflow"']), 3)
+    assert [t.text for t in got.troubles] == [
+        "the meter reports error -222: Data out of range",
+        "the meter reports error -350: Queue overflow",
+    ]
+    assert {r.unit for r in got.readings} == {Unit.V}
+
+
+@pytest.mark.parametrize("in_order", [True, False])
+@pytest.mark.parametrize("late_s", [3.05, 3.3, 4.0, 5.0, 5.9])
+def test_a_late_answer_is_thrown_away_and_shifts_nothing(late_s: float, in_order: bool) -> None:
+    """One answer in seven comes after its question was given up: a gap, never another question's answer."""
+    got = talk(_scpi(), Meter(takes_s=lambda n: late_s if n % 7 == 3 else 0.1, in_order=in_order), 120)
+    assert got.shifted == []
+    assert len(got.readings) > 30
+
+
+@pytest.mark.parametrize("takes_s", [2.9, 3.5, 8.0, 20.0])
+def test_a_slow_meter_is_waited_for_after_its_first_late_answer(takes_s: float) -> None:
+    """It is not asked faster than it can answer for ever: its readings come, and in step."""
+    got = talk(_scpi(), Meter(takes_s=lambda n: takes_s), 40 * takes_s)
+    assert got.shifted == []
+    assert len(got.readings) > 15
+
+
+def test_a_meter_whose_every_answer_is_later_than_it_is_asked() -> None:
+    """Asked every half second with a patience of 1 s, it takes 4 s."""
+    for in_order in (True, False):
+        got = talk(_scpi(answer_within="1 s"), Meter(takes_s=lambda n: 4.0, in_order=in_order), 120)
+        assert got.shifted == []
+        assert len(got.readings) > 15
+
+
+@settings(deadline=None)
+@given(
+    st.lists(st.one_of(st.none(), st.floats(0.01, 12.0), st.floats(0.01, 0.3)), min_size=1, max_size=30),
+    st.sampled_from([frozenset[str](), frozenset(["SYST:ERR?"]), frozenset(["*IDN?"])]),
+)
+def test_no_answer_is_ever_taken_for_the_next_ones(times: list[float | None], deaf: frozenset[str]) -> None:
+    """Whatever each answer takes, or if it never comes: a reading always answers the last question.
+
+    It holds for every meter that answers in order and knows its error queue or its identity.
+    """
+    meter = Meter(takes_s=lambda n: times[n % len(times)], deaf=deaf)
+    assert talk(_scpi(answer_within="1 s"), meter, 90).shifted == []
+
+
+def test_a_meter_that_answers_nothing_else_is_given_five_times_its_time() -> None:
+    """Without any other question there is only patience: up to five times too late shifts nothing."""
+    deaf = frozenset(["*IDN?", "SYST:ERR?"])
+    for late_s in (1.2, 2.5, 4.8):
+        meter = Meter(takes_s=lambda n, late_s=late_s: late_s if n % 5 == 2 else 0.1, deaf=deaf)
+        got = talk(_scpi(answer_within="1 s"), meter, 120)
+        assert got.shifted == []
+        assert len(got.readings) > 30
+
+
+def test_a_lost_answer_costs_one_gap() -> None:
+    """A question that was never answered is asked again."""
+    got = talk(_scpi(), Meter(takes_s=lambda n: None if n == 5 else 0.1), 30)
+    assert got.shifted == []
+    times = [r.t_s for r in got.readings]
+    assert max(b - a for a, b in itertools.pairwise(times)) < 8
+    assert len(times) > 30
+
+
+def test_an_unasked_line_is_no_reading_and_shifts_nothing() -> None:
+    """A line between two questions is thrown away, and the error queue is asked before the next reading."""
+    got = talk(_scpi(), Meter(), 20, unasked=[(5.2, b"999\r\n"), (5.25, b"998\r\n")])
+    assert got.shifted == []
+    after = [text for t, text in got.sent if t > 5.2]
+    assert after[0] == "SYST:ERR?"
+
+
+def test_an_unasked_line_in_place_of_an_answer_shifts_nothing_for_long() -> None:
+    """One false reading at most: the real answer, then unasked itself, gives it away."""
+    got = talk(_scpi(), Meter(takes_s=lambda n: 0.3), 60, unasked=[(5.55, b"999\r\n")])
+    assert len(got.shifted) <= 1
+
+
+def test_an_echoing_meter_is_read_as_any() -> None:
+    """The echo of each command and question is recognised and dropped."""
+    got = talk(_scpi(), Meter(echoes=True), 10)
+    assert (got.shifted, got.troubles, got.identity) == ([], [], "SALTMARSH, METER, 1")
+    assert len(got.readings) >= 15
+
+
+def test_a_meter_without_identity_and_error_queue_is_read_as_well() -> None:
+    """It is asked in vain a few times and then left in peace."""
+    meter = Meter(deaf=frozenset(["*IDN?", "SYST:ERR?"]))
+    got = talk(_scpi(), meter, 120)
+    assert got.shifted == []
+    assert len(got.readings) > 150
+    assert meter.heard.count("SYST:ERR?") < 10
+
+
+def test_a_meter_that_was_switched_off_is_set_up_again() -> None:
+    """It wakes in whatever function it likes: no reading is taken before it has been configured again."""
+    meter = Meter(asleep=lambda t_s: 10 < t_s < 61)
+    got = talk(_scpi(), meter, 120)
+    again = max(i for i, line in enumerate(meter.heard) if line == "CONF:VOLT:DC")
+    woke = next(t for t, text in got.sent if text == "CONF:VOLT:DC" and t > 61)
+    assert again > 10
+    assert all(r.t_s < 11 or r.t_s > woke for r in got.readings)
+    assert len([r for r in got.readings if r.t_s > woke]) > 50
+    assert got.shifted == []
+
+
+def test_a_meter_that_is_switched_on_late() -> None:
+    """Nobody is there for 20 s; then it is found, set up and read."""
+    got = talk(_scpi(), Meter(asleep=lambda t_s: t_s < 20), 60)
+    assert got.identity
+    assert min(r.t_s for r in got.readings) > 20
+    assert got.shifted == []
+
+
+def test_special_numbers_are_flags_and_never_values() -> None:
+    """9.9E37 is over range, 9.91E37 not a number. Source: SCPI-99 volume 1, 7.2.1."""
+    got = talk(_scpi(), Meter(says=lambda n: [b"9.9E37\n", b"-9.9E37\n", b"9.91E37\n"][n % 3]), 5)
+    assert {r.flags for r in got.readings} == {Flag.OVERLOAD, Flag.INVALID}
+    assert all(r.value != r.value for r in got.readings)
+
+
+def test_several_values_go_to_their_channels() -> None:
+    """A scanner's answer; the value without a name is left out."""
+    driver = _scpi(channels=["anode", "", "screen"])
+    assert driver.channels == ("anode", "screen")
+    got = talk(driver, Meter(says=lambda n: b"250.0,7,80.5\r\n"), 3)
+    assert [r.value for r in got.readings][:4] == [250.0, 80.5, 250.0, 80.5]
+
+
+def test_another_number_of_values_is_no_reading_and_is_told_once() -> None:
+    """Three values for one channel: which is meant is not guessed."""
+    got = talk(_scpi(), Meter(says=lambda n: b"1,2,3\r\n"), 20)
+    assert got.readings == []
+    told = [t.text for t in got.troubles if t.kind == "driver"]
+    assert told == ["its answers hold 3 values, the bench entry names 1: name them in `channels`"]
+
+
+def test_a_damaged_answer_is_a_gap_and_not_a_value() -> None:
+    """`2x5.0` is nothing; the next answer is its own question's."""
+    got = talk(_scpi(), Meter(says=lambda n: b"2x5.0\n" if n == 4 else b"%d\n" % n), 20)
+    assert got.shifted == []
+    assert [t.count for t in got.troubles if t.kind == "garbled"] == [5]
+
+
+def test_answers_that_come_together_are_not_taken_for_the_next_questions() -> None:
+    """Two lines in one read: the second is older than the next question, which a later tick sends."""
+    driver = _scpi(every=0, identify=False, errors=False, configure=False)
+    driver.start(0)
+    assert driver.tick(SECOND).send == b"READ?\n"
+    out = driver.feed(b"1\r\n2\r\n", 2 * SECOND)
+    assert (out.readings.value.tolist(), out.send) == ([1.0], b"")
+
+
+def test_every_mistake_in_a_bench_entry_is_told_at_once() -> None:
+    """Key by key, with what to write instead."""
+    with pytest.raises(DriverError) as failed:
+        _scpi(request="READ", evry=1, channels=["a", "a"], terminator="tab", configure=3, at_start=["A\nB"])
+    told = str(failed.value)
+    for part in (
+        "request: must be a question",
+        "did you mean every?",
+        "twice",
+        "“tab” is none of",
+        "configure: ",
+        "at_start: ",
+    ):
+        assert part in told
