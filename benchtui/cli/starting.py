@@ -58,12 +58,17 @@ def start(plan: Start, args: argparse.Namespace) -> int:
     started = plan.clock.started
     path = args.session or new_session_path(plan.chart.name, started.astimezone())
     log = _wire_log(plan, args.wire) if args.wire else None
-    keeper = Keeper(Session.create(path, _header(plan)))
-    say_before(f"the session is kept in {path}")
+    session = Session.create(path, _header(plan))
+    try:
+        say_before(f"the session is kept in {path}")
+        wires = Wires(plan.hookup, plan.clock, opener=plan.opener, log=log)
+    except BaseException:
+        session.close()
+        raise
     live = Live(
-        Wires(plan.hookup, plan.clock, opener=plan.opener, log=log),
+        wires,
         Bank(plan.chart, plan.hookup.channels, plan.settings),
-        keeper=keeper,
+        keeper=Keeper(session),
         started=started.astimezone(),
         until_ns=until_ns,
         fast=plan.clock.speed,

@@ -1,0 +1,163 @@
+"""`judge`: what it prints for people and for programs, and how it ends."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from benchtui.model.findings import SEVERITY
+
+from .made import call, chart, environment, readings
+
+FINDING = {"id", "kind", "point", "start_s", "end_s", "found_s", "as_of_s", "severity", "text", "evidence"}
+POINT = {"unit", "state", "decision", "value", "settled", "drift_per_h", "predicted", "bleed", "why"}
+
+
+def lines(text: str) -> list[dict]:
+    return [json.loads(line) for line in text.splitlines()]
+
+
+def test_json_is_findings_in_the_order_they_were_found_and_a_summary(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Every key that the design promises, and the exit status of a fault."""
+    status, out, err = call(
+        capsys, "judge", readings(tmp_path, peak=360.0), "--chart", chart(tmp_path), "--json"
+    )
+    *findings, summary = lines(out)
+    assert status == 1
+    assert err == ""
+    assert [f["kind"] for f in findings if f["severity"] == "fault" and f["point"] == "B+1"]
+    for finding in findings:
+        assert set(finding) == FINDING
+        assert SEVERITY[finding["kind"]] == finding["severity"]
+    assert [f["found_s"] for f in findings] == sorted(f["found_s"] for f in findings)
+    assert set(summary) == {"kind", "until_s", "points"}
+    assert summary["kind"] == "summary"
+    assert summary["until_s"] == 119.6
+    assert list(summary["points"]) == ["B+1", "B+2"]
+    assert all(set(point) == POINT for point in summary["points"].values())
+
+
+def test_nothing_wrong_is_status_0(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A healthy run: findings, but none is a fault."""
+    status, out, _ = call(capsys, "judge", readings(tmp_path), "--chart", chart(tmp_path), "--json")
+    assert status == 0
+    assert "fault" not in {f.get("severity") for f in lines(out)}
+
+
+def test_events_up_to_a_time_are_those_of_the_whole(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """`--events --until T` prints exactly the lines of `--events` with `at_s` up to T, byte for byte."""
+    file, given = readings(tmp_path, peak=360.0), ("--chart", chart(tmp_path), "--events")
+    _, whole, _ = call(capsys, "judge", file, *given)
+    assert [e["seq"] for e in lines(whole)] == list(range(len(lines(whole))))
+    for until in ("0", "5.25", "60", "100.5", "101", "119.5", "1000"):
+        _, early, _ = call(capsys, "judge", file, *given, "--until", until)
+        expected = [line for line in whole.splitlines() if json.loads(line)["at_s"] <= float(until)]
+        assert early.splitlines() == expected
+
+
+def test_a_file_that_ends_there_says_the_same(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """`--until T` is as good as a file that was cut at T."""
+    file = readings(tmp_path, peak=360.0)
+    rows = file.read_text().splitlines(keepends=True)
+    for until in ("30.6", "101.5", "103.1"):
+        cut = tmp_path / "cut.csv"
+        cut.write_text(rows[0] + "".join(r for r in rows[1:] if float(r.split(",")[0]) <= float(until)))
+        last = cut.read_text().splitlines()[-1].split(",")[0]
+        given = ("--chart", chart(tmp_path), "--json")
+        assert call(capsys, "judge", cut, *given) == call(capsys, "judge", file, *given, "--until", last)
+
+
+def test_the_table_is_plain_text_of_80_columns(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Readable in any terminal and by a screen reader."""
+    file = readings(tmp_path, peak=360.0)
+    status, out, _ = call(capsys, "judge", file, "--chart", chart(tmp_path))
+    assert status == 1
+    assert max(map(len, out.splitlines())) <= 80
+    assert out.startswith("Saltmarsh Six: CSV, 2 min 0 s\n")
+    assert "never above 350 V" in out
+    assert "B+2" in out
+
+
+def test_marks_are_part_of_what_is_judged(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A mark `off` ends the run."""
+    marks = tmp_path / "m.csv"
+    marks.write_text("t_s,kind,note\n5,on,\n110,off,\n")
+    given = ("--chart", chart(tmp_path), "--marks", marks, "--json")
+    _, out, _ = call(capsys, "judge", readings(tmp_path), *given)
+    assert {"power_on", "power_off"} <= {f["kind"] for f in lines(out)}
+
+
+def test_the_warning_level_can_be_given(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """And a wrong one is an error that names the option."""
+    file = readings(tmp_path)
+    assert call(capsys, "judge", file, "--warn-above", "50V")[0] == 0
+    status, _, err = call(capsys, "judge", file, "--warn-above", "50 ohm")
+    assert status == 2
+    assert "--warn-above" in err
+
+
+@pytest.mark.parametrize("until", ["soon", "-1", "1.0000000001", ""])
+def test_a_time_that_is_none_is_refused(
+    until: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Seconds, with at most nine decimals."""
+    status, out, err = call(capsys, "judge", readings(tmp_path), f"--until={until}")
+    assert (status, out) == (2, "")
+    assert "--until" in err
+
+
+def test_all_mistakes_of_a_chart_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """One line each, status 2, and nothing is judged by half a chart."""
+    bad = tmp_path / "bad.toml"
+    bad.write_text('[set]\nnmae = "x"\n[[point]]\nname = "A"\nnominal = "5 kg"\n')
+    status, out, err = call(capsys, "judge", readings(tmp_path), "--chart", bad)
+    assert (status, out) == (2, "")
+    assert f"{bad}:2" in err
+    assert f"{bad}:5" in err
+
+
+def test_sorted_rows_are_said_on_standard_error(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Standard output stays JSON Lines."""
+    file = readings(tmp_path)
+    rows = file.read_text().splitlines()
+    rows[10], rows[12] = rows[12], rows[10]
+    file.write_text("\n".join(rows) + "\n")
+    _, out, err = call(capsys, "judge", file, "--json")
+    assert "not in the order of time" in err
+    assert lines(out)
+
+
+def test_no_settings_of_the_person_are_read(tmp_path: Path) -> None:
+    """A judgement is the same on anyone's machine: a spoilt settings file does not even show."""
+    folder = tmp_path / "config" / "benchtui"
+    folder.mkdir(parents=True)
+    (folder / "settings.toml").write_text("this is no TOML")
+    (folder / "bench.toml").write_text("neither is this")
+    command = [sys.executable, "-m", "benchtui.cli.main", "judge", str(readings(tmp_path)), "--json"]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, env=environment(tmp_path))
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
+
+
+def test_names_from_a_file_never_reach_the_terminal_as_they_are(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Markup is text; escape sequences are refused by line, and shown harmless."""
+    file = tmp_path / "r.csv"
+    file.write_text("t_s,point,value,unit,flag\n" + "".join(f"{n},[/x] {{0}} %s,1,V,\n" for n in range(20)))
+    status, out, _ = call(capsys, "judge", file)
+    assert status == 0
+    assert "[/x] {0} %s" in out
+    file.write_text("t_s,point,value,unit,flag\n0,\x1b]0;gone\x07,1,V,\n")
+    status, out, err = call(capsys, "judge", file)
+    assert status == 2
+    assert "\x1b" not in out + err
+    assert "\x07" not in out + err
