@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from . import shapes
+from .case import Truth
 from .sets import Node
 from .stage import SLOW, Stage
 
@@ -88,8 +89,7 @@ def slow_bleed(stage: Stage) -> None:
     late = off + node.bleed_s
     stage.cursor = off + 2.5 * node.bleed_s + 20
     sure = abs(node.level) * np.exp(-1.6 * node.bleed_s / stage.plan.bleed_s) > 45
-    stage.tell(
-        "slow bleed", node.name, ("slow_bleed",), off, late, bool(sure), late_s=2 * node.bleed_s, many=True
-    )
+    accept, wait = (("slow_bleed", node.name),), 2 * node.bleed_s
+    stage.truths.append(Truth("slow bleed", accept, off, late, bool(sure), 3.0, wait, True))
     for child in stage.plan.below(node.name):
         stage.may(child, ("slow_bleed",), off, late + node.bleed_s)
