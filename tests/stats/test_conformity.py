@@ -89,7 +89,7 @@ def test_rectangular_errors() -> None:
     assert c.rounding(0.1) == pytest.approx(outside.uniform(-0.05, 0.1).std())
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(
     st.floats(-50.0, 50.0), st.one_of(st.just(0.0), st.floats(1e-4, 30.0)),
     st.floats(0.0, 60.0), st.floats(0.0005, 0.45),
@@ -114,7 +114,7 @@ def test_a_decision_keeps_its_risk(
         assert max(below, above) <= 1.0 - risk + 1e-9
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(st.lists(st.floats(-5.0, 25.0), min_size=1, max_size=30), st.floats(0.0, 3.0))
 def test_one_at_a_time_or_all_at_once(values: list[float], u: float) -> None:
     """A column is decided as its readings are; one that is not a number is undecided."""

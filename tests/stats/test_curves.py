@@ -33,11 +33,14 @@ def warming(n: int, seed: int, *, quick: float = 0.0, noise: float = 0.3) -> tup
     return t, y + noise * np.random.default_rng(seed).normal(size=n)
 
 
-def test_evaluation() -> None:
+@pytest.mark.parametrize(("x_unit", "y_unit", "zero"), UNITS)
+def test_evaluation(x_unit: float, y_unit: float, zero: float) -> None:
     """Asymptote 100, start -8.5, log rate -3.2. Source: R reference output, stats examples, SSasymp."""
     printed = [3.988924, 11.505611, 27.822517, 41.130854, 51.985354, 60.838463]
-    got = asymptote(np.array([3.0, 5.0, 10.0, 15.0, 20.0, 25.0]), 100.0, -8.5, -3.2)
-    assert got == pytest.approx(printed, abs=5e-7)
+    times = x_unit * np.array([3.0, 5.0, 10.0, 15.0, 20.0, 25.0])
+    final, start = 100.0 * y_unit + zero, -8.5 * y_unit + zero
+    got = asymptote(times, final, start, -3.2 - math.log(x_unit))
+    assert (got - zero) / y_unit == pytest.approx(printed, abs=5e-7)
 
 
 @pytest.mark.parametrize(("x_unit", "y_unit", "zero"), UNITS)

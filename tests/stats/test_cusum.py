@@ -42,7 +42,7 @@ def by_definition(values: list[float], k: float) -> list[tuple[float, float]]:
     return sums
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(blocks, st.floats(0.0, 3.0))
 def test_any_cut_gives_the_same_sums(parts: list[list[float]], k: float) -> None:
     """Block by block, reading by reading or in one go: identical to the last digit, and as defined."""
@@ -135,7 +135,7 @@ def test_ewma_handbook_example(a: float, b: float) -> None:
     assert 50.0 + ewma.limit(3.0, 0.3) * 2.0539 == pytest.approx(52.5884, abs=2e-4)
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(blocks, st.floats(0.001, 1.0))
 def test_any_cut_gives_the_same_average(parts: list[list[float]], weight: float) -> None:
     """Block by block the averages are identical to those in one go."""

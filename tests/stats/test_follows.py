@@ -29,7 +29,7 @@ def test_overlapping_windows_count_once() -> None:
     assert (found.following, found.answered) == (1, 1)
 
 
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 @given(times, times, st.integers(1, 50), st.sampled_from([60.0, 0.001, 1e9]), st.integers(-500, 500))
 def test_other_units_and_another_start(
     faults: list[float], marks: list[float], window: int, unit: float, later: int

@@ -36,7 +36,7 @@ def test_stiff_data(name: str, mean: float, sd: float, a: float, b: float) -> No
         assert moments.sd == pytest.approx(abs(a) * sd, rel=1e-6)
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=50), st.lists(st.integers(0, 50), max_size=5))
 def test_merging_any_parts_gives_the_whole(values: list[float], cuts: list[int]) -> None:
     """Blocks merged in order, and readings one by one, agree with numpy on the whole."""

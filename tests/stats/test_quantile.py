@@ -37,7 +37,7 @@ def test_chi_square_table(dof: int, x: float) -> None:
     assert q.chi2_quantile(0.95, dof) == pytest.approx(x, abs=0.0006)
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(probabilities)
 def test_normal_agrees_with_scipy(p: float) -> None:
     """The normal quantile and its inverse agree with an outside library to 1e-13."""
@@ -46,7 +46,7 @@ def test_normal_agrees_with_scipy(p: float) -> None:
     assert q.normal_cdf(z) == pytest.approx(outside.norm.cdf(z), rel=1e-12)
 
 
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 @given(probabilities, shapes, shapes)
 def test_beta_agrees_with_scipy(p: float, a: float, b: float) -> None:
     """The beta quantile gives back its probability, as an outside library computes it, in the nearer tail."""
@@ -57,7 +57,7 @@ def test_beta_agrees_with_scipy(p: float, a: float, b: float) -> None:
         assert beta_i(a, b, x) == pytest.approx(special.betainc(a, b, x), rel=1e-9)
 
 
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 @given(probabilities, shapes)
 def test_gamma_agrees_with_scipy(p: float, shape: float) -> None:
     """The gamma quantiles agree with an outside library, from either tail."""
@@ -71,7 +71,7 @@ def test_gamma_agrees_with_scipy(p: float, shape: float) -> None:
         assert upper == pytest.approx(special.gammainccinv(shape, p), rel=1e-9)
 
 
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 @given(probabilities, shapes)
 def test_student_agrees_with_scipy(p: float, dof: float) -> None:
     """Student's quantile agrees with an outside library wherever that has a finite answer."""
@@ -103,7 +103,7 @@ def test_certain_and_impossible() -> None:
             f(1.5)
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(st.floats(-50.0, 50.0), st.floats(0.01, 20.0), st.integers(1, 7))
 def test_solve_finds_the_zero(root: float, steep: float, power: int) -> None:
     """The solver lands on the zero of awkward functions: very steep, very flat, one-sided."""

@@ -31,7 +31,7 @@ def test_garwood(confidence: float, low: float, high: float) -> None:
     assert rates.count_interval(25, confidence) == pytest.approx((low, high), abs=0.005)
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(st.integers(0, 3000), st.floats(0.5, 0.9999))
 def test_intervals_agree_with_scipy(count: int, confidence: float) -> None:
     """Garwood's bounds are chi-square quantiles, here an outside library's."""

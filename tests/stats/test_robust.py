@@ -34,7 +34,7 @@ def test_mad_agrees_with_an_outside_library() -> None:
         assert robust.mad(rows, 1e-12) == pytest.approx(theirs, rel=1e-6)
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(counts, st.sampled_from([0.001, 0.1, 1.0, 0.5]), st.floats(-300.0, 300.0))
 def test_quantised_readings_are_never_quiet(steps: list[int], resolution: float, level: float) -> None:
     """No estimate falls below resolution / sqrt(12); a reading that repeats gives just that."""
@@ -89,7 +89,7 @@ def test_differences_forgive_a_course() -> None:
     assert robust.mad(noise + 0.3 * t, 1e-9) > 10.0
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(counts, st.sampled_from([-4, -1, 2, 1024]), st.integers(-(10**6), 10**6))
 def test_volts_or_millivolts(steps: list[int], scale: int, shift: int) -> None:
     """y -> a*y + b with the resolution scaled by |a| scales every estimate by |a| exactly."""
@@ -99,7 +99,7 @@ def test_volts_or_millivolts(steps: list[int], scale: int, shift: int) -> None:
         assert moved == pytest.approx(abs(scale) * estimate(values, 1.0), rel=1e-9)
 
 
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 @given(st.lists(st.integers(-50, 50), min_size=24, max_size=24), st.sampled_from([1, 2, 3, 4, 6]))
 def test_rows_are_independent(steps: list[int], rows: int) -> None:
     """A block of rows gives what each row gives alone, also with a resolution for each."""
