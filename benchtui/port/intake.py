@@ -8,17 +8,20 @@ later. Every stamp is an instant of its own, so the order of the timeline does n
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Protocol
 
 from benchtui.driver.contract import Out
 from benchtui.model.block import Block
-from benchtui.model.notes import Note
+from benchtui.model.notes import Note, Trouble
 from benchtui.model.readings import Readings
 from benchtui.model.units import Unit
 
 _LOG_WATERMARK_NS = 1_000_000_000
+_STUCK_S = 5.0
+_STUCK_DRAINS = 20
 
 
 class WireSink(Protocol):
@@ -35,16 +38,30 @@ class WireSink(Protocol):
     def end(self, t_ns: int) -> None: ...
 
 
+class Abandoned(Exception):
+    """A driver did not come back: its meter is out of the session, so that the others are not held up."""
+
+
 class Slot:
     """One link's place in the intake. `stamp` and `clear` come in pairs, from the link's thread."""
 
-    def __init__(self, intake: Intake) -> None:
+    def __init__(self, intake: Intake, meter: str) -> None:
         self._intake = intake
+        self.meter = meter
         self.pending: int | None = None
         """The instant that is being decoded; the watermark stays before it."""
+        self.since = 0.0
+        """When it was stamped, on a clock that stands still while the machine sleeps; seconds."""
+        self.waited = 0
+        """How many drains it has held up."""
+        self.abandoned = False
 
     def stamp(self) -> int:
-        """This instant, held until `clear`. Waits while the intake is full, so that nothing is dropped."""
+        """This instant, held until `clear`. Waits while the intake is full, so that nothing is dropped.
+
+        Raises:
+            Abandoned: the last decoding took so long that the session went on without this meter.
+        """
         return self._intake._stamp(self)
 
     def clear(self, *outs: Out) -> None:
@@ -79,10 +96,10 @@ class Intake:
             for note in notes:
                 log.note(note)
 
-    def slot(self) -> Slot:
-        """A place for one more link."""
+    def slot(self, meter: str = "") -> Slot:
+        """A place for one more link, that of this meter."""
         with self._lock:
-            slot = Slot(self)
+            slot = Slot(self, meter)
             self._slots.append(slot)
             return slot
 
@@ -112,6 +129,7 @@ class Intake:
         While a pending stamp holds the watermark where it was, the block is empty.
         """
         with self._lock:
+            self._abandon_stuck()
             now = max(self._now_ns(), self._last_stamp)
             upto = min([now, *(s.pending - 1 for s in self._slots if s.pending is not None)])
             if upto <= self._upto:
@@ -143,16 +161,35 @@ class Intake:
         with self._lock:
             while self._rows >= self._most_rows and not self._closed:
                 self._lock.wait(0.5)
-            slot.pending = self._instant()
+            if slot.abandoned:
+                raise Abandoned
+            slot.pending, slot.since, slot.waited = self._instant(), time.monotonic(), 0
             return slot.pending
 
     def _clear(self, slot: Slot, outs: Sequence[Out]) -> None:
         with self._lock:
+            if slot.abandoned:
+                return
             for out in outs:
                 if len(out.readings):
                     self._queue(out.readings)
                 self._notes.extend(out.troubles)
             slot.pending = None
+
+    def _abandon_stuck(self) -> None:
+        """Goes on without a meter whose driver does not come back; a stopped program does not count."""
+        now = time.monotonic()
+        for slot in self._slots:
+            if slot.pending is None:
+                continue
+            slot.waited += 1
+            if slot.waited > _STUCK_DRAINS and now - slot.since > _STUCK_S:
+                slot.pending, slot.abandoned = None, True
+                text = f"the driver has not come back for {_STUCK_S:g} s; this meter is not read any more"
+                trouble = Trouble(self._instant(), slot.meter, "driver", text)
+                self._notes.append(trouble)
+                if self._log is not None:
+                    self._log.note(trouble)
 
     def _queue(self, readings: Readings) -> None:
         self._parts.append(readings)

@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 from benchtui.driver.contract import Out
 from benchtui.driver.listener import Listener
 from benchtui.model.errors import PortError
+from benchtui.model.notes import Trouble, plain
 
 from .clock import Clock
-from .intake import Slot, WireSink
+from .intake import Abandoned, Slot, WireSink
 from .opener import Opener, Port, PortSettings, open_port
 from .trouble import Lost
 
@@ -19,6 +20,7 @@ STATES = ("closed", "opening", "live", "silent", "lost", "backing off", "ended")
 _READ_S = 0.25
 _BACK_OFF_S = (0.1, 0.2, 0.4, 0.5)
 _SILENT_S = 3.0
+_ENDED = "the driver failed; this meter is not read any more"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,7 @@ class Link:
         self._clock = clock
         self._opener = opener
         self._log = log
+        self._tries = 0
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name=f"link {self.meter}", daemon=True)
 
@@ -76,24 +79,36 @@ class Link:
             self._thread.join(timeout_s)
 
     def _run(self) -> None:
-        tries = 0
-        while not self._stop.is_set():
-            self._say(state="opening" if tries == 0 else "backing off")
-            try:
-                port = self._opener(self._settings)
-            except PortError as error:
-                self._lose(str(error))
-                self._stop.wait(_BACK_OFF_S[min(tries, len(_BACK_OFF_S) - 1)])
-                tries += 1
-                continue
-            tries = 0
+        """The thread: never ends by an exception, and never leaves its slot pending."""
+        try:
+            while not self._stop.is_set() and not self._listener.ended:
+                self._try_once()
+        except Abandoned:
+            self._say(state="ended", device="", text=_ENDED)
+            return
+        except Exception as error:  # whatever it is, it costs this meter and is told
+            self._fail(error)
+        if self._listener.ended:
+            self._say(state="ended", device="", text=_ENDED)
+        else:
+            self._say(state="closed", device="")
+
+    def _try_once(self) -> None:
+        """Opens the port and listens until it is lost; then waits a little, longer each time in vain."""
+        self._say(state="backing off" if self._tries else "opening")
+        try:
+            port = self._opener(self._settings)
+        except PortError as error:
+            self._lose(str(error))
+        else:
             try:
                 self._listen(port)
             except Lost as lost:
                 self._lose(str(lost))
             finally:
                 port.close()
-        self._say(state="closed", device="")
+        self._stop.wait(_BACK_OFF_S[min(self._tries, len(_BACK_OFF_S) - 1)])
+        self._tries += 1
 
     def _listen(self, port: Port) -> None:
         """Until the port is lost or the link closed. Raises Lost."""
@@ -106,15 +121,13 @@ class Link:
             data = port.read(wait)
             if data:
                 heard_ns = self._clock.now_ns()
+                self._tries = 0
                 self._call(port, "feed", data)
                 self._say(state="live")
             elif wake is not None and wake <= self._clock.now_ns():
                 self._call(port, "tick")
             elif (self._clock.now_ns() - heard_ns) / self._clock.speed > _SILENT_S * 1e9:
                 self._say(state="silent")
-        if self._listener.ended:
-            self._say(state="ended", text="the driver failed; this meter is not read any more")
-            self._stop.wait()
 
     def _call(self, port: Port, what: str, data: bytes = b"") -> None:
         """One call of the listener, between the stamp and the clearing of the slot; writes what it sends."""
@@ -158,6 +171,16 @@ class Link:
         finally:
             self._slot.clear(*outs)
         self._say(state="lost", device="", text=reason)
+
+    def _fail(self, error: Exception) -> None:
+        """The link itself failed: told like a driver's failure, also in the wire log."""
+        self._listener.ended = True
+        at = self._slot.stamp()
+        text = plain(f"the link failed: {type(error).__name__}: {error}")
+        trouble = Trouble(at, self.meter, "driver", text)
+        if self._log is not None:
+            self._log.note(trouble)
+        self._slot.clear(Out(troubles=(trouble,)))
 
     def _say(self, **changes: object) -> None:
         self.status = replace(self.status, **changes)  # type: ignore[arg-type]

@@ -8,6 +8,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import select
 import sys
 import time
 from dataclasses import dataclass
@@ -20,6 +21,8 @@ from .trouble import Lost, explain
 from .usb import resolve
 
 _CHARGE_S = 0.5
+_POLL_S = 0.01
+_MOST = 65536
 _PARITY = {"none": "N", "even": "E", "odd": "O", "mark": "M", "space": "S"}
 
 
@@ -91,7 +94,7 @@ def _opened(device: str, settings: PortSettings, notes: list[str]) -> Any:
 
     try:
         port = serial.serial_for_url(
-            device, do_not_open=True, exclusive=True, timeout=0.25, write_timeout=2.0,
+            device, do_not_open=True, exclusive=True, timeout=0, write_timeout=2.0,
             baudrate=settings.baud, bytesize=settings.bits,
             parity=_PARITY[settings.parity], stopbits=settings.stop,
         )  # fmt: skip
@@ -141,32 +144,56 @@ class _SerialPort:
         self._gather_s = gather_s
         self.device = device
         self.notes = notes
-        self._counts = "://" not in device or device.startswith("rfc2217://")
-        """False where `in_waiting` only tells whether there is anything."""
+        self._fd = _selectable(port)
+        # Never changed later: a change sends all settings again, over a network even as questions.
+        port.timeout = _POLL_S if self._fd is None else 0
 
     def read(self, timeout_s: float) -> bytes:
-        port = self._port
+        """What has come. After the first byte it waits a moment for those behind it."""
         try:
-            if port.timeout != timeout_s:
-                port.timeout = timeout_s
-            data = bytes(port.read((port.in_waiting if self._counts else 0) or 1))
-            if len(data) == 1:
-                time.sleep(self._gather_s)
-                if self._counts:
-                    data += port.read(port.in_waiting)
-                else:
-                    port.timeout = 0
-                    data += port.read(65536)
-            return data
+            if not self._wait(timeout_s):
+                return b""
+            time.sleep(self._gather_s)
+            return self._take()
         except Exception as error:  # unplugging shows as five kinds of error, by system and moment
             raise Lost.by(error) from error
 
     def write(self, data: bytes) -> None:
+        """All of it, or Lost."""
         try:
             self._port.write(data)
         except Exception as error:
             raise Lost.by(error) from error
 
     def close(self) -> None:
+        """Closes it, whatever state it is in."""
         with contextlib.suppress(Exception):
             self._port.close()
+
+    def _wait(self, timeout_s: float) -> bool:
+        """Whether anything comes within this time."""
+        if self._fd is not None:
+            return bool(select.select([self._fd], [], [], timeout_s)[0])
+        end = time.monotonic() + timeout_s
+        while not self._port.in_waiting:
+            left = end - time.monotonic()
+            if left <= 0:
+                return False
+            time.sleep(min(left, _POLL_S))
+        return True
+
+    def _take(self) -> bytes:
+        if self._fd is None:
+            return bytes(self._port.read(self._port.in_waiting or 1))
+        data = bytes(self._port.read(_MOST))
+        if not data:
+            raise Lost("unplugged, or the far end closed it")
+        return data
+
+
+def _selectable(port: Any) -> int | None:
+    """The file descriptor that tells when something has come; None where there is none."""
+    try:
+        return int(port.fileno())
+    except Exception:  # each of the library's handlers has its own way of having none
+        return None

@@ -17,6 +17,8 @@ class Lost(Exception):
     @staticmethod
     def by(error: BaseException) -> Lost:
         """From whatever the system or the serial library raised."""
+        if isinstance(error, Lost):
+            return error
         text = str(error)
         if "timeout" in text.lower() and "write" in text.lower():
             return Lost("the port takes no more bytes")

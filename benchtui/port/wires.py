@@ -26,7 +26,7 @@ class Wires:
         """True once closed; a live source never ends by itself."""
         self.intake = Intake(clock.now_ns, hookup.leads, log)
         self.links = tuple(
-            Link(m.listener, m.settings, self.intake.slot(), clock, opener=opener, log=log)
+            Link(m.listener, m.settings, self.intake.slot(m.description.name), clock, opener=opener, log=log)
             for m in hookup.meters
         )
         for link in self.links:
