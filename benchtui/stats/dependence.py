@@ -16,7 +16,7 @@ def lag1(values: Floats) -> float:
     """Lag-1 autocorrelation about the mean, as textbooks define it; 0 for fewer than 3 readings or equal
     ones.
 
-    Too low by about (1 + 4 r) / n for independent-looking short stretches (Marriott and Pope 1954).
+    Too low by about (1 + 3 r) / n for short stretches: see `unbiased`.
     """
     if len(values) < 3:
         return 0.0

@@ -1,11 +1,11 @@
-"""What a step in the level would explain, for each place where it may be; and readings freed of lone wild
-ones.
+"""What a step in the level would explain, place by place; readings freed of lone wild ones.
 
 Sources: least-squares split, Scott and Knott 1974 (Biometrics 30, 507); a stretch that leaves its level and
 returns, the "epidemic" alternative of Levin and Kline 1985 (Stat. Med. 4, 469), searched as in Olshen and
 others 2004 (Biostatistics 5, 557); wild readings drawn in to a running median, as in Hampel's identifier
 (Davies and Gather 1993, J. Am. Stat. Assoc. 88, 782). Evenly spaced readings, or such whose spacing does
-not matter. Cost, measured: 50-100 ns a reading for `tame` and `steps`, up to 2 ms for `excursion`.
+not matter. Cost, measured: 30-80 ns a reading for `tame`, 10-30 for `steps` (1,000 and more), up to 8 ms for
+`excursion`.
 """
 
 from __future__ import annotations

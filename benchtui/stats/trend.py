@@ -4,8 +4,8 @@ Sources: least squares as in the NIST/SEMATECH e-Handbook 1.4.2.7; sds for resid
 effective number of readings, Santer and others 2000 (J. Geophys. Res. 105, 7337); Theil 1950 and Sen 1968
 (J. Am. Stat. Assoc. 63, 1379) for the median of all slopes and its interval. A slope is told of a stretch
 that is straight and free of steps: check the residuals first. Where readings are alike over longer than a
-few (thermal wander), even the corrected sd is too small. Cost, measured: 30 ns a reading (`line`), n*n/2 *
-30 ns (`theil_sen`, up to 1,500 readings: thin out beyond).
+few (thermal wander), even the corrected sd is too small. Cost, measured: 20 us and 3 ns a reading (`line`),
+n * n / 2 * 100 ns (`theil_sen`, up to 1,500 readings: thin out beyond).
 """
 
 from __future__ import annotations
