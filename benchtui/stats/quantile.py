@@ -1,8 +1,8 @@
 """Probabilities and quantiles of the normal, gamma, chi-square, beta and Student distributions.
 
 Scalars, from `math.erfc` and the incomplete gamma and beta functions (special.py); quantiles by solving.
-Relative error about 1e-12. Cost: under a microsecond for the normal, up to 100 us for the others' quantiles:
-not for hot loops.
+Relative error at most 1e-11 in the tests. Cost, measured: 0.1 us `normal_cdf`, 1 us `normal_quantile`,
+60-250 us the others' quantiles: not for hot loops.
 """
 
 from __future__ import annotations
