@@ -111,6 +111,7 @@ class Course:
         self._jump_k = 9.0
         self._surprises: deque[float] = deque(maxlen=REMEMBERED)
         self._noises: deque[float] = deque(maxlen=REMEMBERED)
+        self._leaps: deque[float] = deque(maxlen=REMEMBERED)
         self._calm = 0
         self._number = 0
         self._valid_from = 0
@@ -363,7 +364,7 @@ class Course:
         self._echo_until = t + int(max(ECHO_S, 6.0 * self.period_s, min(lasted, 10.0)) * 1e9)
 
     def _return_to(self, level: float, noise: float, wander: float, t: int) -> None:
-        jump = max((b.jump for b in self.grains if b.clean), default=noise)
+        jump = max(self._leaps, default=noise)
         self.excursion = None
         self.phase = "steady"
         at = t * 1e-9
@@ -467,6 +468,7 @@ class Course:
         self._surprises.append(self._capped(surprise))
         if g.same < 1.0 or not self._noises:
             self._noises.append(g.noise)
+            self._leaps.append(g.jump)
         self._set_line(g, surprise)
 
     def _capped(self, surprise: float) -> float:
@@ -493,9 +495,8 @@ class Course:
         reach = g.centre_s + 2.0 * (g.end_ns - g.first_ns) * 1e-9
         told = len(self.grains) >= REMEMBERED // 2
         same = max(b.same for b in self.grains) if told else 1.0
-        known_grains = [b for b in [*self.grains, g] if b.clean and b.same < 1.0] or [g]
-        jump = (sum(b.jump**2 for b in known_grains) / len(known_grains)) ** 0.5
-        leaps = len(known_grains) * max(1.0, (self._size - 7) / 4.0)
+        jump = (sum(leap * leap for leap in self._leaps) / len(self._leaps)) ** 0.5
+        leaps = len(self._leaps) * max(1.0, (self._size - 7) / 4.0)
         self._jump_k = 0.75 * self._k * few_samples(0.75 * self._k, leaps)
         noise = max(noise, g.resolution * 0.29)
         self.line = Line(level, slope, g.centre_s, reach, noise, wander, jump, same)
@@ -514,10 +515,14 @@ class Course:
         calm = abs(surprise) < tol and abs(g.level - b.level) < max(0.02 * scale, tol) and self._clean
         if not calm or g.noise > 0.05 * scale:
             self._calm = 0
+            self._surprises.clear()
+            self._noises.clear()
+            self._leaps.clear()
             return
         self._calm += 1
         self._surprises.append(surprise)
         self._noises.append(g.noise)
+        self._leaps.append(g.jump)
         if self._calm >= 2:
             self.phase = "steady"
             self.line = None

@@ -133,6 +133,8 @@ class Frozen:
         first_end = int(begins[0]) if len(begins) else len(x)
         if first_end:
             self._extend(t, 0, first_end, out)
+        if len(begins):
+            self._end(int(t[begins[0]]), out)
         long = (ends - begins) >= FROZEN_LEAST
         if len(long):
             long[-1] = True

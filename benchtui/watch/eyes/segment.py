@@ -60,7 +60,7 @@ class Segment:
         p = self.point
         size = max(abs(v) for v in (p.nominal, p.low, p.high, 0.0) if v is not None)
         if p.name.lower() == "mains" and p.unit is Unit.VAC:
-            return 0.3 * size if size else 50.0
+            return 0.04 * size if size else 8.0
         return COLD_PART * size if size else 1.0
 
     def take(self, rows: Readings, upto_ns: int) -> list[Signal]:

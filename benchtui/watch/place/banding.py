@@ -12,6 +12,8 @@ from .desk import Desk, Track
 
 MAINS_REACH = 0.10
 """The chart holds for mains within +-10 %; beyond, points that follow it are not judged."""
+BROUGHT_UP = 0.85
+"""Below this part of the chart's mains a set is being brought up, unless it had its mains in this run."""
 HOLD_OFF_S = 120.0
 """By this age a point is judged even if it has not settled. Common practice, no source."""
 OTHERS_S = 75.0
@@ -88,10 +90,12 @@ class Banding:
         self._because = because
         self._run: dict[str, list[int]] = {}
         self._open: dict[str, int] = {}
+        self._mains_was_in = False
         self.decision: dict[str, str] = {}
         self.why: dict[str, str] = {}
 
     def run_begins(self) -> None:
+        self._mains_was_in = False
         self._run.clear()
         self._open.clear()
         self.decision.clear()
@@ -104,6 +108,9 @@ class Banding:
         if track.trouble:
             return "the meter: " + ", ".join(sorted(track.trouble))
         age = desk.age_s(at_ns)
+        mains = desk.mains_factor()
+        if mains is not None and mains < BROUGHT_UP and not self._mains_was_in and track.point.follows_mains:
+            return "the set is being brought up"
         if track.settled_ns is not None or age > HOLD_OFF_S:
             return ""
         if track.unit is Unit.VAC and age > 4.0:
@@ -122,6 +129,7 @@ class Banding:
             return
         decision = decide(b, signal.level, guard(track, signal.level))
         self.decision[name] = decision
+        self._mains_was_in = self._mains_was_in or (track.is_mains and decision == "inside")
         self.why.pop(name, None)
         self._follow(track, signal, b, decision)
 

@@ -13,6 +13,8 @@ from .responses import Response
 MAINS_MOST = 0.13
 """Where only points of one supply tree are measured, a common move of up to this part of their level is taken
 for the mains, a greater one for the tree's own feed. Common practice, no source."""
+GROWS_S = 1.2
+"""A move whose beginning no other meter could show is given so long to grow."""
 SHARED = 0.5
 """A feed that moved by at least this part of what a point moved by carries the move."""
 MORE = 3.0
@@ -61,6 +63,8 @@ class Cluster:
     why: str = ""
     closed: bool = False
     deadline_ns: int = 0
+    again_ns: int = 0
+    """When it will be looked at again."""
 
     def overlaps(self, after_ns: int, until_ns: int) -> bool:
         """Whether something that happened after one instant and until another can have the same cause.
@@ -90,13 +94,16 @@ class Cluster:
         return found
 
 
-def is_mains(chart: Chart, reference: Move, answers: Sequence[Response], last: bool) -> tuple[str, str]:
+def is_mains(
+    chart: Chart, reference: Move, answers: Sequence[Response], age_s: float, last: bool
+) -> tuple[str, str]:
     """Whether a move was the mains': `yes`, `no` or `wait`, and why.
 
     The mains meter decides where it can. Else a point that has nothing but the mains in common with the one
     that moved, or its own feed, tells by following or by staying.
     """
     name = reference.track.name
+    early_enough = age_s > GROWS_S or not answers
     if reference.track.is_mains:
         return "yes", "the mains meter moved"
     meter = next((a for a in answers if a.track.is_mains), None)
@@ -123,6 +130,13 @@ def is_mains(chart: Chart, reference: Move, answers: Sequence[Response], last: b
         return "yes", "points with nothing in common but the mains moved together"
     if any(a.verdict == "still" for a in down):
         return "no", "what it feeds did not move"
+    if (
+        not early_enough
+        and not last
+        and not reference.over
+        and not any(a.verdict == "still" for a in answers)
+    ):
+        return "wait", ""
     tree = [a for a in [*up, *down] if a.verdict == "moved" and _in_proportion(a, reference.relative)]
     if tree and abs(reference.relative) <= MAINS_MOST:
         return "yes", "every measured point moved in proportion"

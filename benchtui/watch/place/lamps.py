@@ -12,6 +12,7 @@ from benchtui.chart.chart import Point
 from benchtui.model.units import Unit
 from benchtui.watch.signals import State
 
+from .banding import BROUGHT_UP
 from .cluster import Cluster
 from .desk import Desk, Track
 
@@ -207,6 +208,10 @@ class Lamps:
                 return
             newest = track.newest(desk.now_ns)
             if newest is None or desk.now_ns - newest[0] > 20_000_000_000:
+                return
+            mains = desk.mains_factor()
+            if mains is not None and mains < BROUGHT_UP:
+                self._look_for_dark(track, desk.now_ns)
                 return
             feed, value, kind = self._feed(track.point, newest[0])
             evidence = {"value": 0.0, "nominal": 1.0, "side": "out", "feed": feed, "feed_value": value}

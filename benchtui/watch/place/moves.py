@@ -7,6 +7,7 @@ from collections.abc import Callable
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, Swinging
 
+from .banding import BROUGHT_UP
 from .bursts import Bursts
 from .cluster import MORE, SHARED, Cluster, Move, blame, carries, is_mains
 from .desk import Desk, Track
@@ -18,8 +19,6 @@ WARM_ABRUPT = 0.08
 WARM_S = 90.0
 TURNED = -1.4
 """A supply that seems to fall by more than all it has: the leads are turned."""
-BROUGHT_UP = 0.85
-"""Below this part of the chart's mains a set is being brought up: its points move as they should."""
 ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
 GONE_S = 6.0
@@ -170,7 +169,9 @@ class Moves:
             return
         last = desk.now_ns >= cluster.deadline_ns
         answers = self._answers(reference)
-        answer, why = is_mains(desk.chart, reference, answers, last)
+        answer, why = is_mains(
+            desk.chart, reference, answers, (desk.now_ns - reference.start_ns) * 1e-9, last
+        )
         if answer == "wait" or (answer == "no" and self._others_due(reference, answers, last)):
             self._come_back(cluster)
             return
@@ -232,8 +233,10 @@ class Moves:
         desk = self._desk
         if desk.now_ns < cluster.deadline_ns:
             shortest = min((t.period_s for t in desk.tracks.values()), default=1.0)
-            again = min(desk.now_ns + int(max(shortest, 0.05) * 1e9), cluster.deadline_ns)
-            desk.after(again, lambda: self._decide(cluster))
+            again = min(desk.now_ns + int(max(shortest, 0.1) * 1e9), cluster.deadline_ns)
+            if not desk.now_ns < cluster.again_ns <= again:
+                cluster.again_ns = again
+                desk.after(again, lambda: self._decide(cluster))
 
     def _is_mains(self, cluster: Cluster, reference: Move, answers: list[Response]) -> None:
         mains = next((a.relative for a in answers if a.track.is_mains and a.verdict == "moved"), None)
