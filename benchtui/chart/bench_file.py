@@ -8,9 +8,10 @@ from .accuracy import parse_accuracy
 from .bench import Bench, MeterEntry, SerialSettings
 from .phrases import parse_load
 from .point_file import NAME_MOST, positive
+from .problems import Problems
 from .quantity import QuantityError, parse_quantity, quoted
 from .supply import check_names
-from .table import Problems, Table
+from .table import Table
 from .toml_text import load
 
 _UNITS = (

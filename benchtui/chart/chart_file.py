@@ -11,9 +11,10 @@ from .chart import Chart, MeterLoad
 from .extras_file import read_derived, read_part
 from .phrases import Tolerance, parse_load, parse_tolerance
 from .point_file import NAME_MOST, Entry, read_point
+from .problems import Problems
 from .quantity import Quantity, QuantityError, parse_quantity, quoted
 from .supply import check_feeds, check_names
-from .table import Problems, Table
+from .table import Table
 from .toml_text import load
 
 

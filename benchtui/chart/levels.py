@@ -47,7 +47,7 @@ def read_levels(table: Table, mains: Decimal | None, glow: bool, seen: bool) -> 
     if word.isalpha() or (seen and bare):
         if word or table.lacks("nominal"):
             table.problem("nominal", 'must be "lit" or "out", or what a meter reads, like "285 V".')
-        return Levels(Unit.UNKNOWN)
+        return Levels()
     return _Reader(table, mains).read()
 
 

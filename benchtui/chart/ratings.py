@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from benchtui.model.units import Unit
 
-from .levels import Levels
+from .levels import UNITS, Levels
 from .phrases import Tolerance, parse_tolerance
 from .quantity import write_quantity
 from .table import Table
@@ -15,7 +15,7 @@ def work_out_band(table: Table, found: Levels, standard: Tolerance | None) -> No
     bounds = table.has("low") or table.has("high")
     own = None
     if table.has("tolerance"):
-        units = (found.unit,) if found.unit is not None else ()
+        units = (found.unit,) if found.unit is not None else UNITS
         own = table.written("tolerance", lambda text: parse_tolerance(text, *units), "+10 % -15 %")
         if bounds:
             table.problem("tolerance", "stands beside low or high: give either a tolerance, or low and high.")

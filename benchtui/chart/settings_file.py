@@ -10,9 +10,10 @@ from benchtui.model.notes import plain
 from benchtui.model.units import Unit
 
 from .phrases import parse_alarms
+from .problems import Problems
 from .quantity import QuantityError, parse_quantity, quoted, write_quantity
 from .settings import Settings
-from .table import Problems, Table
+from .table import Table
 from .toml_text import load
 
 LOOKS = ["dark", "light", "sixteen", "plain", "ascii"]

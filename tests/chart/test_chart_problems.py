@@ -55,6 +55,8 @@ ONE_MISTAKE = [
     (POINT + "nominal = 2020-01-01", 2, "point[3].nominal", "a date"),
     (POINT + 'nominal = ["285 V"]', 2, "point[3].nominal", "a list"),
     (POINT + 'nominal = "glowing"', 2, "point[3].nominal", '"lit" or "out"'),
+    (POINT + 'nominal = "glowing"\ntolerance = "±5 V"', 2, "point[3].nominal", '"lit" or "out"'),
+    (POINT + 'nominal = "285"\ntolerance = "±5 V"', 2, "point[3].nominal", "no unit"),
     (POINT + 'nominal = "30 s"', 2, "point[3].nominal", "is a time"),
     (POINT, 0, "point[3].nominal", "is missing"),
     (POINT + "seen = true", 0, "point[3].nominal", '"lit" or "out"'),

@@ -48,7 +48,7 @@ def test_strings_lists_and_dotted_keys_do_not_fool_it() -> None:
 
 
 @given(documents())
-@settings(max_examples=600, deadline=None)
+@settings(max_examples=300, deadline=None)
 def test_every_key_is_found_on_its_line(written: tuple[str, dict[Path, int]]) -> None:
     """For random TOML the paths are exactly those that the standard library reads, each on its line."""
     text, lines = written
