@@ -24,15 +24,16 @@ from benchtui.watch.bank import Bank
 
 from .made import CutSource, told
 
+LOGS = Path(__file__).parents[2] / "replay_logs"
 LONG = pytest.mark.long
 CASES = [
-    pytest.param((2, ["pilot_aged"], 130.0), id="the pilot"),
-    pytest.param((4, ["regulator_joint"], 130.0), id="the regulator's joint"),
-    pytest.param((1, [], 400.0), id="healthy", marks=LONG),
+    *(pytest.param(path, id=path.stem) for path in sorted(LOGS.glob("*.jsonl"))),
+    pytest.param((2, ["pilot_aged"], 130.0), id="a pilot"),
+    pytest.param((1, [], 400.0), id="nothing wrong", marks=LONG),
     pytest.param((5, ["dropper_blinks"], 400.0), id="a dropper that blinks", marks=LONG),
     pytest.param((6, ["regulator_joint", "pilot_aged"], 600.0), id="two faults", marks=LONG),
 ]
-"""Seed, faults and seconds of each."""
+"""Every replay log; and seed, faults and seconds of simulated sessions."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,20 +60,38 @@ def run(live: Live) -> list[Event]:
 @pytest.fixture(scope="module", params=CASES)
 def recorded(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Recorded:
     """The Saltmarsh Six for some minutes, live in random cuts, kept in a file."""
-    seed, faults, seconds = request.param
-    made = simulate(seed, faults, seconds, 2.0)
+    if isinstance(request.param, Path):
+        log = read(request.param)
+        whole, chart_text, channels, seed = next(log.blocks(rows=10**9)), log.chart.text, log.channels, 3
+    else:
+        seed, faults, seconds = request.param
+        made = simulate(seed, faults, seconds, 2.0)
+        whole, chart_text, channels = made.block(), made.chart_text, made.channels
     path = tmp_path_factory.mktemp("live") / "a.session"
-    header = Header("Saltmarsh Six", made.channels, made.chart_text)
-    bank = Bank(read_chart(made.chart_text, "chart"), made.channels, Settings())
-    keeper = Keeper(Session.create(path, header))
-    events = run(Live(CutSource(made.block(), seed, 0.3), bank, keeper=keeper))
+    bank = Bank(read_chart(chart_text, "chart"), channels, Settings())
+    keeper = Keeper(Session.create(path, Header("Saltmarsh Six", channels, chart_text)))
+    events = run(Live(CutSource(whole, seed, 0.3), bank, keeper=keeper))
     assert len(events) > 5
-    return Recorded(path, told(events), made.block(), made.chart_text, made.channels)
+    return Recorded(path, told(events), whole, chart_text, channels)
 
 
 def test_the_file_holds_what_was_said_live(recorded: Recorded) -> None:
     """The log of events in the session is the log that the screen was drawn from."""
     assert told(Session.read(recorded.path).events()) == recorded.live
+
+
+@pytest.mark.parametrize("path", sorted(LOGS.glob("*.jsonl")), ids=lambda path: path.stem)
+def test_a_wire_log_and_its_session_say_the_same(path: Path, tmp_path: Path) -> None:
+    """Bytes through the drivers again, or readings from the file: the same events."""
+    log = read(path)
+    _, events = judged(log, None)
+    session = Session.create(tmp_path / "a.session", Header("set", log.channels, log.chart.text))
+    with session.atomic():
+        for block in log.blocks(rows=100):
+            session.add(block)
+    session.close()
+    _, again = judged(read(tmp_path / "a.session"), None)
+    assert told(again) == told(events)
 
 
 def test_judging_the_file_says_the_same(recorded: Recorded) -> None:
@@ -88,7 +107,7 @@ def test_replaying_the_file_says_the_same(recorded: Recorded, speed: float) -> N
     now = [0]
 
     def tick() -> int:
-        now[0] += int(chosen.expovariate(1 / 3e8) / speed) + 1
+        now[0] += int(chosen.expovariate(1 / 2e9) / speed) + 1
         return now[0]
 
     recording = read(recorded.path)
@@ -98,9 +117,9 @@ def test_replaying_the_file_says_the_same(recorded: Recorded, speed: float) -> N
 
 @pytest.mark.parametrize("seed", range(4))
 def test_no_cut_changes_what_is_said(recorded: Recorded, seed: int) -> None:
-    """Readings one by one, in bursts, or all at once."""
+    """A few readings at a time, in bursts, or nearly all at once."""
     bank = Bank(read_chart(recorded.chart_text, "chart"), recorded.channels, Settings())
-    mean_s = (0.05, 0.3, 4.0, 60.0)[seed]
+    mean_s = (0.25, 2.0, 15.0, 100.0)[seed]
     assert told(run(Live(CutSource(recorded.whole, seed, mean_s), bank))) == recorded.live
 
 
