@@ -122,8 +122,13 @@ class Change(Fault):
         self._settled = share == 1.0
 
 
+_BEGINS_AT = 300.0
+"""A leak that grows is first felt at some hundred times the resistance that it comes to."""
+
+
 def _between(start: float, end: float, share: float) -> float:
     if share < 1.0 and start > 0 and end > 0:
+        start = min(start, _BEGINS_AT * end)
         return start * math.exp(share * math.log(end / start))
     return start + share * (end - start)
 

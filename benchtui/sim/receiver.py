@@ -41,6 +41,8 @@ _RECTIFIER_EMITS = 1.2
 """Amperes, mean, that a good rectifier's cathode can emit."""
 _HALF = 0.6
 """How implicit a step is where nothing is stiff: 0.5 is the most accurate, 1 the most damped."""
+_FUSE = 0.4
+"""Amperes that the fuse is rated for; it stands twice the heat of that for long, and any surge of a second."""
 _PRIMARY = 226.7
 """Volts left of 230 at the transformer once its load has dropped what it drops."""
 
@@ -198,14 +200,14 @@ class Receiver:
         self._ripple = min(rect.ripple_pp(peak, self._v1, ohms, p.c31, out1), i_in * DT / p.c31)
 
     def _draw_from_mains(self, primary: float) -> None:
-        """What the primary carries, and whether the fuse stands it: 0.5 A, slow."""
+        """What the primary carries, and whether the slow fuse stands it."""
         if primary <= 0.0:
             self._amps_primary = self._watts_heaters = 0.0
             self._fuse_heat *= 0.99
             return
         watts = self._watts_heaters + self._amps_ht * primary * self.parts.turns_ht * 0.9
         self._amps_primary = watts / primary + 0.04
-        self._fuse_heat += DT / 2.0 * ((self._amps_primary / 0.5) ** 2 - self._fuse_heat)
+        self._fuse_heat += DT / 2.0 * ((self._amps_primary / _FUSE) ** 2 - self._fuse_heat)
         if self._fuse_heat > 2.0:
             self.fuse = False
 
