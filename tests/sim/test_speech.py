@@ -57,7 +57,7 @@ def test_a_light_sensor_s_lines_are_states() -> None:
 
 
 def test_numbers_are_nr3_with_all_digits_of_the_display() -> None:
-    """NR3: a mantissa with a point, E, an exponent (IEEE 488.2, memory); 9.9E37 over range (SCPI-99 7.2.1)."""
+    """NR3: mantissa with a point, E, exponent (IEEE 488.2, memory); 9.9E37 over range (SCPI-99 7.2.1)."""
     assert nr3(SHOWN[0]) == "+2.853E+02"
     assert nr3(Shown(-0.0042, 4, 0, Unit.V)) == "-4.2E-03"
     assert float(nr3(SHOWN[-1])) == 9.9e37
