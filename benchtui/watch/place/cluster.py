@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from benchtui.chart.chart import Chart
 
 from .desk import Track
-from .responses import Response
 
 MAINS_MOST = 0.13
 """Where only points of one supply tree are measured, a common move of up to this part of their level is taken
@@ -19,6 +18,18 @@ SHARED = 0.5
 """A feed that moved by at least this part of what a point moved by carries the move."""
 MORE = 3.0
 """A point that moved by so many times what the mains did has a fault of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Response:
+    """One other point's answer. `relative` is signed, in parts of its own level."""
+
+    track: Track
+    verdict: str
+    """moved, still, blind (could not show it), waiting (no reading in the window yet)."""
+    relative: float
+    complete: bool = True
+    """False where its meter may still be on the way: no reading is wholly after the move yet."""
 
 
 @dataclass(slots=True, eq=False)

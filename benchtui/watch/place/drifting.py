@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from benchtui.watch.signals import Grain
 
-from .banding import band
+from .banding import BROUGHT_UP, band
 from .cluster import carries
 from .desk import Desk, Track
 
@@ -18,6 +18,7 @@ MOVED = 0.025
 """Part of the level that a drift has covered when it is told. Common practice, no source."""
 NOISES = 6.0
 LOOK_BACK_S = 100.0
+LATELY_S = 300.0
 STILL_PART = 0.004
 """It must have covered this part of the level within the look-back, all in one direction."""
 SOON_S = 900.0
@@ -61,7 +62,9 @@ class Drifting:
             return
         ready = track.settled_ns is not None or desk.age_s(signal.at_ns) > 150.0
         low = abs(signal.level) <= 2.0 * track.segment.course.cold
-        if signal.away or not ready or track.point.moves or low:
+        mains = desk.mains_factor()
+        brought_up = mains is not None and mains < BROUGHT_UP
+        if signal.away or not ready or track.point.moves or low or brought_up:
             return
         anchor = self._anchors.get(name)
         if anchor is None:
@@ -120,7 +123,15 @@ class Drifting:
         second = (b - m) / signal.level
         if first * second <= 0 or abs(first + second) < STILL_PART:
             return None
+        if not self._lately(track, signal, anchor):
+            return None
         return (first + second) / ((levels[-1][0] - levels[0][0]) * 1e-9)
+
+    def _lately(self, track: Track, signal: Grain, anchor: _Anchor) -> bool:
+        """Whether it has covered half of what makes a drift within the last minutes: slower is no news."""
+        since = signal.at_ns - int(LATELY_S * 1e9)
+        before = next((g.level for g in reversed(track.grains) if g.at_ns <= since), anchor.level)
+        return abs(signal.level - before) >= 0.5 * MOVED * abs(signal.level)
 
     def _tell(self, track: Track, signal: Grain, anchor: _Anchor, moved: float, rate: float) -> None:
         """Tells a drift of the point that carries it; the others that moved with it are named."""

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from benchtui.model.notes import Trouble
 from benchtui.watch.signals import MeterSays
 
+from .cluster import Cluster
 from .desk import Desk, Track
 
+COUNTS_SEEN = 6.0
+"""A move of so many counts can't be missed."""
+LOOK_BACK_NS = 300_000_000_000
 QUIET_NS = 10_000_000_000
 """Garbled bytes at most this far apart are one finding."""
 
@@ -31,6 +37,52 @@ class Meters:
         evidence = {"meter": track.segment.channel.meter, **dict(signal.evidence)}
         evidence["shortest_sure_s"] = 2.0 * track.period_s
         self._open[key] = log.open(signal.at_ns, signal.kind, track.name, signal.start_ns, None, evidence)
+
+    def all_should_move(self, cluster: Cluster) -> None:
+        """The mains moved: a point that follows it and repeats one reading all the while is frozen."""
+        relative = min(abs(m.relative) for m in cluster.moves)
+        for track in self._desk.tracks.values():
+            if track.is_mains or not track.point.follows_mains or track.cold or not track.unit.is_voltage:
+                continue
+            if cluster.of(track) is None:
+                self._look_whether_frozen(track, relative, cluster.start_ns)
+
+    def _look_whether_frozen(self, track: Track, relative: float, start_ns: int) -> None:
+        desk = self._desk
+
+        def look() -> None:
+            history = track.segment.history
+            t, x = history.between(start_ns - int(8 * track.period_s * 1e9), desk.now_ns)
+            due = len(x) >= 8 and t[-1] >= start_ns + int((2.0 + 3.0 * track.period_s) * 1e9)
+            counts = abs(relative * float(x[-1])) / track.step if len(x) and track.step else 0.0
+            if not due or counts < COUNTS_SEEN or not bool((x == x[-1]).all()) or "frozen" in track.trouble:
+                return
+            since = self._same_since(track, float(x[-1]))
+            said = (("value", float(x[-1])), ("mains_moved", relative))
+            self.says(track, MeterSays(desk.now_ns, "frozen", since, None, said))
+            self._until_it_moves(track, float(x[-1]))
+
+        desk.after(start_ns + int((2.5 + 4.0 * track.period_s) * 1e9), look)
+
+    def _same_since(self, track: Track, value: float) -> int:
+        history = track.segment.history
+        t, x = history.between(self._desk.now_ns - LOOK_BACK_NS, self._desk.now_ns)
+        other = np.flatnonzero(x != value)
+        return int(t[other[-1] + 1]) if len(other) else int(t[0])
+
+    def _until_it_moves(self, track: Track, value: float) -> None:
+        desk = self._desk
+
+        def look() -> None:
+            newest = track.newest(desk.now_ns)
+            if "frozen" not in track.trouble or desk.tracks.get(track.name) is not track:
+                return
+            if newest is not None and newest[1] != value:
+                self.says(track, MeterSays(desk.now_ns, "frozen", 0, newest[0]))
+                return
+            desk.after(desk.now_ns + 1_000_000_000, look)
+
+        desk.after(desk.now_ns + 1_000_000_000, look)
 
     def lead_gone(self, point: str, at_ns: int) -> None:
         """The lead has left the point: what was open about it ends."""

@@ -9,9 +9,9 @@ from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, S
 
 from .banding import BROUGHT_UP
 from .bursts import Bursts
-from .cluster import MORE, SHARED, Cluster, Move, blame, carries, is_mains
+from .cluster import MORE, SHARED, Cluster, Move, Response, blame, carries, is_mains
 from .desk import Desk, Track
-from .responses import Response, response
+from .responses import response
 from .telling import Telling
 
 WARM_ABRUPT = 0.08
@@ -34,6 +34,8 @@ class Moves:
         self._telling = Telling(desk, self._bursts)
         self._open: dict[tuple[int, int], tuple[Move, Cluster]] = {}
         self._clusters: list[Cluster] = []
+        self.on_mains: Callable[[Cluster], None] = lambda cluster: None
+        """Told of each cluster that is the mains'."""
         self.on_fault: Callable[[Cluster], None] = lambda cluster: None
         """Told of each cluster that is a fault, and of each move that joins one."""
 
@@ -184,7 +186,7 @@ class Moves:
 
     def _answers(self, reference: Move) -> list[Response]:
         return [
-            response(self._desk, other, reference.start_ns, reference.end_ns, reference.relative)
+            response(self._desk, other, reference)
             for other in self._desk.tracks.values()
             if other is not reference.track and not other.point.moves and other.unit.is_voltage
         ]
@@ -248,6 +250,7 @@ class Moves:
             return
         cluster.what = "mains"
         self._telling.changed(cluster, reference)
+        self.on_mains(cluster)
         self._watch_fall(cluster)
 
     def _split_off(self, cluster: Cluster, mains: float) -> None:

@@ -53,6 +53,7 @@ class Placer:
         self.drifting = Drifting(self.desk)
         self.bleeding = Bleeding(self.desk)
         self.moves.on_fault = self.lamps.tubes_of
+        self.moves.on_mains = self.meters.all_should_move
 
     def lead_on(self, segment: Segment) -> Track:
         """A lead has come to a point: all that is known of the point begins anew."""
