@@ -22,14 +22,14 @@ IDENTITY = "SALTMARSH TESTS,BENCH VOLTMETER,0,1.0"
 
 
 @contextmanager
-def scpi_meter(answers: Sequence[str], *, slow_s: float = 0.0) -> Iterator[str]:
+def scpi_meter(answers: Sequence[str], *, slow_s: float = 0.0, number: int | None = None) -> Iterator[str]:
     """A SCPI meter on a TCP port of this machine, in a process of its own; gives its port for a bench file.
 
     READ? and MEASure:VOLTage:DC? give the answers one after the other, then the last one again and again.
-    CONFigure:VOLTage:DC is known, CONFigure:RESistance is not: it leaves an error in the queue.
+    CONFigure:VOLTage:DC is known, CONFigure:RESistance is not: it leaves an error in the queue. Each takes
+    `slow_s` to come; `number` is the TCP port, a free one if not given.
     """
-    with socket.create_server(("127.0.0.1", 0)) as probe:
-        number = probe.getsockname()[1]
+    number = number or _free_port()
     process = subprocess.Popen(
         [sys.executable, str(Path(__file__)), str(number), json.dumps(list(answers)), str(slow_s)]
     )
@@ -90,6 +90,12 @@ def _yaml_device(volts: tuple[float, float]):  # type: ignore[no-untyped-def]
         described = Path(folder) / "voltmeter.yaml"
         described.write_text(text)
         return get_devices(str(described), False)["ASRL1::INSTR"]
+
+
+def _free_port() -> int:
+    with socket.create_server(("127.0.0.1", 0)) as probe:
+        number: int = probe.getsockname()[1]
+        return number
 
 
 def _answers(number: int) -> bool:

@@ -175,7 +175,10 @@ class Link:
     def _fail(self, error: Exception) -> None:
         """The link itself failed: told like a driver's failure, also in the wire log."""
         self._listener.ended = True
-        at = self._slot.stamp()
+        try:
+            at = self._slot.stamp()
+        except Abandoned:
+            return
         text = plain(f"the link failed: {type(error).__name__}: {error}")
         trouble = Trouble(at, self.meter, "driver", text)
         if self._log is not None:

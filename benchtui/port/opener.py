@@ -92,6 +92,7 @@ def open_port(settings: PortSettings) -> Port:
 def _opened(device: str, settings: PortSettings, notes: list[str]) -> Any:
     import serial
 
+    # A timeout of 0, never changed later: a change sends all settings again, also over a network.
     try:
         port = serial.serial_for_url(
             device, do_not_open=True, exclusive=True, timeout=0, write_timeout=2.0,
@@ -145,8 +146,6 @@ class _SerialPort:
         self.device = device
         self.notes = notes
         self._fd = _selectable(port)
-        # Never changed later: a change sends all settings again, over a network even as questions.
-        port.timeout = _POLL_S if self._fd is None else 0
 
     def read(self, timeout_s: float) -> bytes:
         """What has come. After the first byte it waits a moment for those behind it."""
