@@ -24,8 +24,18 @@ class Sayings:
         if key not in self._known:
             if len(self._known) >= MOST:
                 self._known.clear()
-            self._known[key] = self._sentence(finding)
+            self._known[key] = self._made(finding)
         return self._known[key]
+
+    def _made(self, finding: Finding) -> str:
+        """The sentence; the kind alone where a file's evidence lacks what the sentence needs.
+
+        A screen under power must not end because of a text.
+        """
+        try:
+            return self._sentence(finding)
+        except (KeyError, TypeError, ValueError, IndexError):
+            return word(finding.kind)
 
     def short(self, finding: Finding) -> str:
         """Without the name and the kind at its beginning."""

@@ -35,7 +35,7 @@ class Still:
 
     def _held_or(self, row: Row, level: float) -> float:
         held, since = self._held.get(row.point, (level, -LEAST_NS))
-        moved = abs(level - held) >= LEAST_MOVE * far_step(row, level)
+        moved = abs(level - held) >= LEAST_MOVE * far_step(row, level) * (1 - 1e-9)
         fresh = row.point not in self._held
         if fresh or (moved and self._at_ns - since >= LEAST_NS):
             self._held[row.point] = (level, self._at_ns)

@@ -87,10 +87,23 @@ def finding(
         None if end_s is None else int((ON_S + end_s) * S),
         start + S // 2,
         start + S // 2,
-        evidence,
+        {**EVIDENCE.get(kind, {}), **evidence},
     )
 
 
+EVIDENCE: Mapping[str, Mapping[str, Any]] = {
+    "power_on": {"run": 2, "source": "mains"},
+    "settled": {"value": 285.0, "took_s": 66.0},
+    "dropout": {"level": 284.0, "depth": -96.0, "count": 1, "after_mark": ON_S + 128.0},
+    "outside": {"value": 161.2, "by": -5.3, "side": "low", "low": 166.5, "high": 203.5},
+    "fed_but_out": {
+        "feed": "B+4", "feed_value": 93.0, "strikes": [65.0, 90.0], "holds": [50.0, 65.0],
+        "suspects": "lamp, R41 or one of their joints", "after_mark": ON_S + 244.0,
+    },
+    "limit": {"peak": 352.0, "rating": 350.0, "surge": None, "confirmed": True},
+    "gap": {"meter": "A"},
+}  # fmt: skip
+"""What the findings of each kind were judged by."""
 TEXTS: Mapping[str, str] = {
     "fed_but_out": "had 93 V, strikes by 90 V; lamp, R41 or a joint",
     "outside": "161 V, 6 V too low; B+2 good: R12, C22",

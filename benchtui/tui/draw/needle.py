@@ -17,6 +17,8 @@ from .looks import ASCII, EIGHTHS
 from .paint import BOLD, FAINT, MOVING, PLUMB, QUIET, RUN, Paint
 
 _EIGHTHS = "▏▎▍▌▋▊▉█"
+LEAST = 1e-15
+"""SI units: a scale narrower than this is none."""
 BAND = Paint("ink", "band")
 
 
@@ -76,10 +78,9 @@ def scale(row: Row, width: int) -> Scale | None:
         (high, float(right)),
         (last, float(width)),
     ]
-    kept = tuple(a for i, a in enumerate(anchors) if i == 0 or a[0] > anchors[i - 1][0])
-    if len(kept) < len(anchors) and kept[0][0] == low:
-        kept = ((low, float(left)), *kept[1:])
-    return Scale(width, left, right, kept, row.nominal is not None)
+    return (
+        Scale(width, left, right, _rising(anchors), row.nominal is not None) if last - first > LEAST else None
+    )
 
 
 def draw(
@@ -111,6 +112,18 @@ def draw(
         canvas.dot(at, column + (found.width - 1 if position > 0 else 0), char, paint)
     else:
         marker(canvas, at, column, width, position, paint)
+
+
+def _rising(anchors: list[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+    """The anchors without those that stand on the one before; of two the band's edge stays."""
+    apart = 1e-9 * (anchors[-1][0] - anchors[0][0])
+    kept = [anchors[0]]
+    for value, position in anchors[1:]:
+        if value - kept[-1][0] > apart:
+            kept.append((value, position))
+        elif len(kept) == 1:
+            kept[0] = (kept[0][0], position)
+    return tuple(kept)
 
 
 def ground(canvas: Canvas, at: int, column: int, width: int, row: Row) -> None:

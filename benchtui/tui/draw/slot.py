@@ -15,7 +15,7 @@ from .glyphs import Glyph
 from .looks import ASCII
 from .paint import BOLD, FAINT, INK, QUIET, Paint, of_word
 from .plan import Blocks, Plan
-from .table import bar_paint, is_after_power_off, is_waiting
+from .table import bar_paint, is_after_power_off, is_unread, is_waiting
 from .text import clip, width
 
 MARGIN = 2
@@ -32,7 +32,7 @@ def draw(canvas: Canvas, left: int, glance: Glance, row: Row, plan: Plan) -> Non
         _not_measured(canvas, left, plan)
         return
     _sign(canvas, left, row, plan)
-    if row.unit is Unit.STATE and row.sign != "x":
+    if row.unit is Unit.STATE and not is_unread(row):
         spelt = letters.spelt(shown.firm if shown.firm != fmt.DASHES else "---")
         blocks.spell(canvas, plan.digits, left + plan.blocks.digits, spelt, INK)
     else:
@@ -79,7 +79,7 @@ def _beside(glance: Glance, row: Row, shown: fmt.Shown, unseen: bool) -> list[st
     at_s = glance.board.at_ns / NS
     hazard = glance.board.hazard
     last = fmt.finite(row.value)
-    if unseen or row.sign == "x":
+    if unseen or is_unread(row):
         if last is None:
             return [""]
         said = f"last {fmt.plain_value(last, row.unit, shown.step)}"
@@ -132,7 +132,7 @@ def _sign(canvas: Canvas, left: int, row: Row, plan: Plan) -> None:
 def _number(canvas: Canvas, left: int, row: Row, plan: Plan, shown: fmt.Shown) -> None:
     ascii_only = canvas.glyphs == ASCII
     fonts = glyphs.ASCII_DIGITS if ascii_only else glyphs.DIGITS
-    if row.sign == "x" or shown.firm == fmt.DASHES:
+    if is_unread(row) or shown.firm == fmt.DASHES:
         dash = glyphs.ASCII_NO_NUMBER if ascii_only else glyphs.NO_NUMBER
         layout = place([dash] * 3, shown.unit, plan.blocks)
         paint = QUIET
@@ -220,9 +220,9 @@ def _needle(canvas: Canvas, left: int, glance: Glance, row: Row, plan: Plan) -> 
     hazard = glance.board.hazard
     if is_after_power_off(hazard):
         if row.word != "off" and row.unit.is_voltage:
-            value = None if row.sign == "x" else level
+            value = None if is_unread(row) else level
             needle.below(canvas, plan.needle, left, size, row, hazard.warn_above, value)
-    elif row.sign == "x":
+    elif is_unread(row):
         needle.ground(canvas, plan.needle, left, size, row)
     else:
         needle.draw(canvas, plan.needle, left, size, row, level)

@@ -7,7 +7,7 @@ from . import alarm, topbar
 from .canvas import Canvas
 from .glance import Glance
 from .paint import BOLD, FAULT, FAULT_BOLD, INK, LIVE, LIVE_BOLD, QUIET, of_sign, of_word
-from .table import is_waiting
+from .table import is_unread, is_waiting
 
 _ROOM = "make the window 80x24 or larger"
 
@@ -29,8 +29,10 @@ def draw_small(canvas: Canvas, glance: Glance) -> None:
         if at >= last:
             break
         shown = fmt.far(row, glance.levels.get(row.point))
-        text = fmt.DASHES if row.sign == "x" else shown.text
+        text = fmt.DASHES if is_unread(row) else shown.text
         marked = is_waiting(row)
+        if marked:
+            canvas.fill(at, 0, 15, FAULT)
         canvas.put(at, 1, row.sign, FAULT_BOLD if marked else of_sign(row.sign), most=2)
         canvas.put(at, 4, row.point, FAULT_BOLD if marked else INK, most=10)
         canvas.put(at, 21 - len(text), text, BOLD)

@@ -15,9 +15,7 @@ def strip(canvas: Canvas, row: int, look: Look) -> Strip:
     segments = []
     start = 0
     for column in range(1, len(paints) + 1):
-        if column == len(paints) or (
-            paints[column] is not paints[start] and paints[column] != paints[start]
-        ):
+        if column == len(paints) or (paints[column] is not paints[start] and paints[column] != paints[start]):
             segments.append(Segment("".join(chars[start:column]), look.style(paints[start])))
             start = column
     return Strip(segments, canvas.width)

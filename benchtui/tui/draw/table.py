@@ -55,6 +55,11 @@ def is_waiting(row: Row) -> bool:
     return row.fault is not None and not row.acknowledged
 
 
+def is_unread(row: Row) -> bool:
+    """True if nothing reads the point now: its last number must not stand where a number is true."""
+    return row.sign == "x" or row.word == "not measured" or (row.meter is None and not row.seen)
+
+
 def is_after_power_off(hazard: Hazard) -> bool:
     return hazard.phase in ("off", "below")
 
@@ -99,7 +104,7 @@ def draw_more(canvas: Canvas, at: int, hidden: Sequence[Row], columns: Columns) 
 
 def _fresh(row: Row, shown: fmt.Shown) -> fmt.Shown:
     """Dashes in the place of a number that is no longer true."""
-    if row.sign != "x" or row.unit is Unit.STATE:
+    if not is_unread(row) or row.unit is Unit.STATE:
         return shown
     return fmt.Shown(fmt.DASHES, shown.unit)
 
@@ -129,12 +134,12 @@ def _rest(canvas: Canvas, at: int, glance: Glance, row: Row, columns: Columns, s
     if is_after_power_off(hazard):
         limits = ""
         if row.unit.is_voltage and row.word != "off":
-            value = None if row.sign == "x" else level
+            value = None if is_unread(row) else level
             needle.below(canvas, at, NEEDLE, columns.needle, row, hazard.warn_above, value)
         if row.bleed is not None and row.word == "falling":
             left = row.bleed.at_high_s - glance.board.at_ns / NS
             limits = f"{hazard.warn_above:g} V in {fmt.left(left)}"
-    elif row.sign == "x":
+    elif is_unread(row):
         needle.ground(canvas, at, NEEDLE, columns.needle, row)
     else:
         needle.draw(canvas, at, NEEDLE, columns.needle, row, level, foreseen=False)
