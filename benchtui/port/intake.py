@@ -15,7 +15,7 @@ from typing import Protocol
 
 from benchtui.driver.contract import Out
 from benchtui.model.block import Block
-from benchtui.model.notes import Note, Trouble
+from benchtui.model.notes import Mark, Note, Trouble, plain
 from benchtui.model.readings import Readings
 from benchtui.model.units import Unit
 
@@ -104,7 +104,14 @@ class Intake:
             return slot
 
     def put_note(self, note: Note) -> Note:
-        """Puts a note on the timeline now; gives it back with its time. Its own `t_ns` is not used."""
+        """Puts a note on the timeline now; gives it back with its time and its texts made plain.
+
+        Its own `t_ns` is not used.
+        """
+        if isinstance(note, Mark):
+            note = replace(note, note=plain(note.note), what=plain(note.what))
+        elif isinstance(note, Trouble):
+            note = replace(note, text=plain(note.text))
         with self._lock:
             stamped = replace(note, t_ns=self._instant())
             self._notes.append(stamped)

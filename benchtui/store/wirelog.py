@@ -18,7 +18,7 @@ import json
 import math
 import queue
 import threading
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -196,26 +196,30 @@ class WireLog:
 
     def _write(self) -> None:
         """Writes what is queued in batches, so that a burst costs one flush."""
-        with self._file as file:
-            going = True
-            while going:
-                batch = [self._lines.get()]
-                while not self._lines.empty() and len(batch) < 10_000:
-                    batch.append(self._lines.get())
-                lines = [line for line in batch if line is not None]
-                going = len(lines) == len(batch)
-                with self._lock:
-                    self._queued -= sum(map(len, lines))
-                if lines and not self.problem:
-                    self._write_batch(file, lines)
-
-    def _write_batch(self, file: Any, lines: list[str]) -> None:
-        try:
-            file.write("\n".join(lines) + "\n")
-            file.flush()
-        except OSError as error:
+        going = True
+        while going:
+            batch = [self._lines.get()]
+            while not self._lines.empty() and len(batch) < 10_000:
+                batch.append(self._lines.get())
+            lines = [line for line in batch if line is not None]
+            going = len(lines) == len(batch)
             with self._lock:
-                self.problem = f"{self.path}: the wire log ends here: {error.strerror}"
+                self._queued -= sum(map(len, lines))
+            if lines and not self.problem:
+                self._try(lambda lines=lines: self._write_batch(lines))  # type: ignore[misc]
+        self._try(self._file.close)
+
+    def _write_batch(self, lines: list[str]) -> None:
+        self._file.write("\n".join(lines) + "\n")
+        self._file.flush()
+
+    def _try(self, use: Callable[[], None]) -> None:
+        """Uses the file; a disk that is full or gone ends the log, not the session."""
+        try:
+            use()
+        except (OSError, ValueError) as error:
+            with self._lock:
+                self.problem = self.problem or f"{self.path}: the wire log ends here: {error}"
 
 
 def _channel_as_json(channel: Channel) -> dict[str, Any]:

@@ -117,7 +117,7 @@ class WirePlayer:
             number += 1
             try:
                 line = self._line(json.loads(raw))
-            except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+            except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError) as error:
                 if raw.endswith(b"\n"):  # else the recording was cut off here: nothing is wrong with the rest
                     self._report(number, f"damaged and left out: {plain(str(error), 120)}")
                 continue
