@@ -117,7 +117,9 @@ def point_state(desk: Desk, track: Track) -> str:
 def decision_of(bank: Bank, track: Track) -> tuple[str, str]:
     """The newest decision and, where there is none, why."""
     banding = bank.placer.banding
-    why = band(bank.placer.desk, track).why or banding.judged(track, bank.placer.desk.now_ns)
+    desk = bank.placer.desk
+    why = "the set is off" if not desk.running else band(desk, track).why
+    why = why or banding.judged(track, desk.now_ns)
     if why:
         return "not judged", why
     return banding.decision.get(track.name, "not judged"), banding.why.get(track.name, "")

@@ -12,6 +12,7 @@ from .desk import Track
 MAINS_MOST = 0.13
 """Where only points of one supply tree are measured, a common move of up to this part of their level is taken
 for the mains, a greater one for the tree's own feed. Common practice, no source."""
+SLACK_NS = 500_000_000
 GROWS_S = 1.2
 """A move whose beginning no other meter could show is given so long to grow."""
 SHARED = 0.5
@@ -75,6 +76,8 @@ class Cluster:
     closed: bool = False
     deadline_ns: int = 0
     again_ns: int = 0
+    returned: tuple[int, int] | None = None
+    """The root came back after the first of these instants and by the second."""
     """When it will be looked at again."""
 
     def overlaps(self, after_ns: int, until_ns: int) -> bool:
@@ -82,10 +85,16 @@ class Cluster:
 
         Each move happened between two readings of its meter; half a second more for lines and filters.
         """
-        slack = 500_000_000
         first = min(m.before_ns for m in self.moves)
         last = max(m.start_ns for m in self.moves)
-        return after_ns - slack <= last and first <= until_ns + slack
+        return after_ns - SLACK_NS <= last and first <= until_ns + SLACK_NS
+
+    def returns_with(self, move: Move) -> bool:
+        """Whether a later move of one of its points is the return of its root."""
+        if self.returned is None or self.of(move.track) is None or move.start_ns <= self.start_ns:
+            return False
+        after, until = self.returned
+        return move.before_ns - SLACK_NS <= until and after <= move.start_ns + SLACK_NS
 
     def of(self, track: Track) -> Move | None:
         """The first move of a point in it."""

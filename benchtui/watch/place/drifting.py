@@ -56,6 +56,10 @@ class Drifting:
         """The point has jumped: its slow course begins anew."""
         self._anchors.pop(track.name, None)
 
+    def disturbed(self) -> None:
+        """A fault of some point has begun or ended: slow courses are judged anew from here."""
+        self._anchors.clear()
+
     def grain(self, track: Track, signal: Grain) -> None:
         desk, name = self._desk, track.name
         if not desk.running or not track.unit.is_voltage or track.is_mains or track.trouble or track.cold:
@@ -179,7 +183,9 @@ class Drifting:
 
     def _moved_since(self, track: Track, anchor: _Anchor) -> float | None:
         """What a point has moved by of its own, in parts, since an anchor; None where it can't be told."""
-        if track.is_mains or track.cold or not track.grains or not track.fresh(self._desk.now_ns):
+        if track.is_mains or track.cold or not track.grains or track.grains[-1].away:
+            return None
+        if not track.fresh(self._desk.now_ns):
             return None
         before = self._level_at(track, anchor)
         if not before or not track.unit.is_voltage or track.point.moves:

@@ -17,6 +17,9 @@ from .cluster import Cluster
 from .desk import Desk, Track
 
 NEVER_LIT_S = 90.0
+PATIENCE_S = 7.0
+"""So long the meters have to say whether the power went with the lamp."""
+FALLING = 0.9
 
 
 class Lamps:
@@ -73,23 +76,41 @@ class Lamps:
 
     def _went_out(self, track: Track, signal: State) -> None:
         """Waits for what the meters say of a switch-off or a falling feed before it calls a dropout."""
-        desk, name = self._desk, track.name
-        run = desk.run
+        desk, name, run = self._desk, track.name, self._desk.run
         self._out[name] = -1
-        wait = 0.4
-        mains = desk.mains()
-        others = [t for t in desk.tracks.values() if t.unit.is_voltage and t.fresh(desk.now_ns)]
-        if mains is None and others:
-            wait = min(max(2.0 * min(t.period_s for t in others), 0.6), 3.0)
+        give_up = signal.at_ns + int(PATIENCE_S * 1e9)
 
         def look() -> None:
-            if desk.run == run and desk.running and self._out.get(name) == -1:
-                self._call_dropout(track, signal)
+            if desk.run != run or not desk.running or self._out.get(name) != -1:
+                return
+            told = self._power_told(signal.at_ns)
+            if told == "there" or desk.now_ns >= give_up:
+                if told != "going":
+                    self._call_dropout(track, signal)
+                return
+            desk.after(desk.now_ns + 200_000_000, look)
 
-        def ended(again: State = signal) -> None:
-            look()
+        desk.after(signal.at_ns + 400_000_000, look)
 
-        desk.after(signal.at_ns + int(wait * 1e9), ended)
+    def _power_told(self, out_ns: int) -> str:
+        """What the meters have said of the power since a lamp went out: there, going, or nothing yet."""
+        desk = self._desk
+        ac = [t for t in desk.tracks.values() if (t.is_mains or t.is_heater) and t.fresh(desk.now_ns)]
+        mains = [t for t in ac if t.is_mains]
+        others = [t for t in desk.tracks.values() if t.unit is Unit.V and not t.cold and t.fresh(desk.now_ns)]
+        asked = mains or ac or others
+        if not asked:
+            return "there"
+        falling = waiting = 0
+        for t in asked:
+            newest, before = t.newest(desk.now_ns), desk.value(t.name, out_ns - 200_000_000)
+            if newest is None or newest[0] < out_ns + 200_000_000 or not before:
+                waiting += 1
+            elif abs(newest[1]) < FALLING * abs(before):
+                falling += 1
+        if falling and falling + waiting == len(asked):
+            return "going"
+        return "nothing" if waiting == len(asked) or (waiting and falling) else "there"
 
     def _call_dropout(self, track: Track, signal: State) -> None:
         desk, name = self._desk, track.name

@@ -87,6 +87,9 @@ class Moves:
         for cluster in reversed(self._clusters[-8:]):
             if cluster.run != self._desk.run:
                 break
+            if cluster.returns_with(move):
+                move.echo = True
+                return cluster
             before = cluster.of(move.track)
             since_s = (move.start_ns - cluster.start_ns) * 1e-9
             if before is not None and before.over and 0 < since_s <= ECHO_S:
@@ -123,6 +126,9 @@ class Moves:
     def _take_back(self, cluster: Cluster, signal: Back) -> None:
         """The root is back: what the points of its cluster did at that moment was its return."""
         desk = self._desk
+        cluster.returned = (signal.away_ns, signal.end_ns)
+        if cluster.what == "fault":
+            self.on_fault(cluster)
         for other in self._clusters:
             if other is cluster or other.start_ns <= cluster.start_ns or other.what == "mains":
                 continue

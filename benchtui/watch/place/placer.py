@@ -27,6 +27,7 @@ from benchtui.watch.signals import (
 
 from .banding import Banding
 from .bleeding import Bleeding
+from .cluster import Cluster
 from .desk import Desk, Track
 from .drifting import Drifting
 from .lamps import Lamps
@@ -52,7 +53,7 @@ class Placer:
         self.lamps = Lamps(self.desk, self.moves.explains)
         self.drifting = Drifting(self.desk)
         self.bleeding = Bleeding(self.desk)
-        self.moves.on_fault = self.lamps.tubes_of
+        self.moves.on_fault = self._fault
         self.moves.on_mains = self.meters.all_should_move
 
     def lead_on(self, segment: Segment) -> Track:
@@ -114,6 +115,10 @@ class Placer:
                 self.lamps.state(track, signal)
             case MeterSays():
                 self.meters.says(track, signal)
+
+    def _fault(self, cluster: Cluster) -> None:
+        self.lamps.tubes_of(cluster)
+        self.drifting.disturbed()
 
     def _tube(self, track: Track, signal: Steadied) -> None:
         if track.point.glow is not None and track.unit is Unit.V:

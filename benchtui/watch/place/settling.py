@@ -58,7 +58,7 @@ class Settling:
         """The level of the newest stretch, and how far it still has to go by a geometric forecast."""
         width = max(STRETCH_S, 2.0 * (signal.at_ns - signal.first_ns) * 1e-9)
         if track.unit is Unit.VAC:
-            width = min(width, 4.0)
+            width = max(4.0, 1.1 * (signal.at_ns - signal.first_ns) * 1e-9)
         means: list[float] = []
         for k in range(3):
             end = signal.at_ns - int(k * width * 1e9)
