@@ -13,16 +13,16 @@ NEEDS = {"change points (ruptures)": "ruptures", "streaming drift (river)": "riv
 
 
 def stretch(level_after: float) -> Series:
-    """300 readings of 200 V with noise of 0.1 V, away by 20 V from the 150th to the 179th, then at another level."""
+    """300 readings of 200 V, noise 0.1 V, 20 V lower from the 150th to the 179th, then at another level."""
     x = 200 + 0.1 * np.random.default_rng(7).standard_normal(300)
     x[150:180] -= 20
     x[180:] += level_after - 200
-    return Series("B+1", 0.5 * np.arange(300), np.round(x, 1), 0.1, 0.5)
+    return Series("B+1", 0.5 * np.arange(300), np.round(x, 1).astype(np.float64), 0.1, 0.5)
 
 
 @pytest.mark.parametrize("name", sorted(GRIDS))
 def test_every_method_sees_a_plain_move(name: str) -> None:
-    """At some setting of its grid each method tells a plain dropout of 10 % as one dropout, and a step as a step."""
+    """At some setting each method tells a dropout of 10 % as one dropout, and a step as one step."""
     if name in NEEDS:
         pytest.importorskip(NEEDS[name], reason="a library for comparison only")
     told = {True: False, False: False}
@@ -37,15 +37,11 @@ def test_every_method_sees_a_plain_move(name: str) -> None:
 
 
 def test_what_hangs_on_a_feed_is_told_at_the_feed() -> None:
-    """Two points of one branch that fall together are one finding, at the upper one; all of them are the mains."""
+    """Points of one branch that fall together are told once, at the upper one; with the mains, as mains."""
     wiring = Wiring({"B+2": "B+1", "screen": "B+2"}, frozenset({"mains"}))
     fall = [Move(p, "dropout", 10.0 + k, 12.0, 11.0, 3.0) for k, p in enumerate(["screen", "B+2"])]
     assert [(s.kind, s.point) for s in placed(fall, wiring, 4)] == [("dropout", "B+2")]
-    everything = [
-        *fall,
-        Move("B+1", "dropout", 10.0, 12.0, 11.0, 3.0),
-        Move("mains", "dropout", 10.0, 12.0, 11.0, 3.0),
-    ]
+    everything = [*fall, *(Move(p, "dropout", 10.0, 12.0, 11.0, 3.0) for p in ("B+1", "mains"))]
     assert [(s.kind, s.point) for s in placed(everything, wiring, 4)] == [("mains", None)]
 
 
