@@ -38,7 +38,7 @@ async def running(
 
 def text(app: BenchApp) -> str:
     """The characters of the view in front, as the widget gives them to Textual."""
-    view = app.dashboard.near if app.dashboard.is_near else app.dashboard.query_one("#far", Painted)
+    view: Painted = app.dashboard.near if app.dashboard.is_near else app.dashboard.far
     return "\n".join(view.render_line(y).text.rstrip() for y in range(view.size.height))
 
 
@@ -58,7 +58,7 @@ async def test_the_far_view_is_the_first_screen() -> None:
         lines = text(app).splitlines()
         assert lines[12].startswith("  !! screen        161 V")
         assert "space mark" in lines[23]
-        view = app.dashboard.query_one("#far", Painted)
+        view = app.dashboard.far
         assert {view.render_line(y).cell_length for y in range(24)} == {80}
 
 
@@ -354,7 +354,7 @@ async def test_only_rows_that_changed_are_refreshed(monkeypatch: pytest.MonkeyPa
     live = FakeLive([scenes.fault()])
     async with running(live) as (app, _):
         rows: list[int] = []
-        view = app.dashboard.query_one("#far", Painted)
+        view = app.dashboard.far
         monkeypatch.setattr(view, "refresh", lambda *regions: rows.extend(r.y for r in regions))
         app.dashboard.show(later)
         assert rows == [1]

@@ -69,6 +69,8 @@ class Dashboard(Screen[None]):
         self.session = session
         self.look = look
         self.board = Board()
+        self.far = FarView(look, id="far")
+        self.near = NearView(look, id="near")
         self._still = Still()
         self._courses = Courses(session)
         self._sayings = Sayings(lambda finding: sentence(finding, session.chart))
@@ -81,16 +83,12 @@ class Dashboard(Screen[None]):
         self._said = ("", 0)
 
     def compose(self) -> ComposeResult:
-        yield FarView(self.look, id="far")
-        yield NearView(self.look, id="near")
+        yield self.far
+        yield self.near
 
     @property
     def is_near(self) -> bool:
         return self.has_class("-near")
-
-    @property
-    def near(self) -> NearView:
-        return self.query_one(NearView)
 
     def on_mount(self) -> None:
         self.draw()
@@ -113,8 +111,10 @@ class Dashboard(Screen[None]):
     def draw(self) -> None:
         """Draws the view in front."""
         self._courses.next_draw()
-        view = self.near if self.is_near else self.query_one(FarView)
-        view.show(self.glance(), self._courses.of)
+        if self.is_near:
+            self.near.show(self.glance(), self._courses.of)
+        else:
+            self.far.show(self.glance(), self._courses.of)
 
     def glance(self) -> Glance:
         """What is drawn now."""
