@@ -6,26 +6,21 @@ the resolution is not given, a reading's own written digits say it; see `resolut
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import islice
 from pathlib import Path
 
 import numpy as np
 
-from benchtui.model.errors import SessionError
 from benchtui.model.notes import MARK_KINDS, Lead, Mark, plain
 from benchtui.model.readings import Channel, Readings
 from benchtui.model.units import Unit
 
 from .csv_problems import Problems
 from .csv_rows import Columns, Table, read_rows, resolutions
+from .csv_sheet import Sheet
 from .csv_words import Names
 from .decimal_columns import nanoseconds
 
-CHUNK = 65_536
-"""Rows that are read at once."""
 MOST_BACK_NS = 10_000_000_000
 """A row may be this much earlier than one before it of the same channel; more is another recording."""
 
@@ -51,14 +46,14 @@ def read_readings(path: Path) -> CsvReadings:
         SessionError: it cannot be read, or holds mistakes: all of them up to the 20th, with lines.
     """
     problems = Problems(str(path))
-    with _opened(path) as rows:
-        header = _header(rows, problems, ("t_s", "point", "value", "unit", "flag"), ("channel", "resolution"))
+    with Sheet(path, problems) as sheet:
+        header = _header(
+            sheet, problems, ("t_s", "point", "value", "unit", "flag"), ("channel", "resolution")
+        )
         table = Table()
         names = Names()
-        line = 1
-        while not problems.full and (chunk := _chunk(rows, problems)):
-            table.add(read_rows(chunk, line + 1, header, names, problems))
-            line += len(chunk)
+        for chunk in sheet.chunks():
+            table.add(read_rows(chunk, header, names, problems))
     columns = table.columns()
     if not problems.found and not len(columns.t_ns):
         problems.add(None, "", "there is not one reading in it")
@@ -76,22 +71,18 @@ def read_marks(path: Path) -> tuple[Mark, ...]:
     """
     problems = Problems(str(path))
     marks: list[Mark] = []
-    with _opened(path) as rows:
-        header = _header(rows, problems, ("t_s", "kind", "note"), ("what",))
-        line = 1
-        while not problems.full and (chunk := _chunk(rows, problems)):
-            for row in chunk:
-                line += 1
-                if row:
-                    _mark(row, line, header, marks, problems)
+    with Sheet(path, problems) as sheet:
+        header = _header(sheet, problems, ("t_s", "kind", "note"), ("what",))
+        for chunk in sheet.chunks():
+            for line, row in zip(chunk.line.tolist(), zip(*chunk.columns, strict=True), strict=True):
+                _mark(row, line, header, marks, problems)
     problems.tell()
     return tuple(sorted(marks, key=lambda mark: mark.t_ns))
 
 
-def _mark(row: list[str], line: int, header: dict[str, int], marks: list[Mark], problems: Problems) -> None:
-    if len(row) != len(header):
-        problems.add(line, "", f"{len(row)} fields where the first line names {len(header)}")
-        return
+def _mark(
+    row: tuple[str, ...], line: int, header: dict[str, int], marks: list[Mark], problems: Problems
+) -> None:
     field = {name: row[place].strip() for name, place in header.items()}
     t_ns = nanoseconds(field["t_s"])
     if t_ns is None:
@@ -106,46 +97,10 @@ def _mark(row: list[str], line: int, header: dict[str, int], marks: list[Mark], 
         marks.append(Mark(t_ns, field["kind"], plain(field["note"]), plain(field.get("what", ""))))
 
 
-class _opened:
-    """The rows of a file: UTF-8 with or without a byte order mark, any line ends."""
-
-    def __init__(self, path: Path) -> None:
-        try:
-            self._file = path.open(encoding="utf-8-sig", errors="surrogateescape", newline="")
-        except OSError as error:
-            raise SessionError(f"{path} cannot be read: {error.strerror}") from error
-
-    def __enter__(self) -> Iterator[list[str]]:
-        return csv.reader(self._file, strict=True)
-
-    def __exit__(self, *_: object) -> None:
-        self._file.close()
-
-
-def _chunk(rows: Iterator[list[str]], problems: Problems) -> list[list[str]]:
-    """The next rows; a row that spans several lines, or is no CSV, is a problem and ends the file."""
-    before = rows.line_num  # type: ignore[attr-defined]
-    chunk: list[list[str]] = []
-    try:
-        chunk.extend(islice(rows, CHUNK))
-    except (csv.Error, OSError) as error:
-        line = rows.line_num  # type: ignore[attr-defined]
-        problems.add(line, "", f"this is no CSV: {error}", last=True)
-        return chunk
-    if rows.line_num - before != len(chunk):  # type: ignore[attr-defined]
-        spans = (number for number, row in enumerate(chunk) if any("\n" in f or "\r" in f for f in row))
-        problems.add(before + 1 + next(spans, 0), "", "a line ends inside quotes", last=True)
-    return chunk
-
-
 def _header(
-    rows: Iterator[list[str]], problems: Problems, needed: tuple[str, ...], allowed: tuple[str, ...]
+    sheet: Sheet, problems: Problems, needed: tuple[str, ...], allowed: tuple[str, ...]
 ) -> dict[str, int]:
-    try:
-        first = [name.strip() for name in next(rows, [])]
-    except csv.Error as error:
-        first = []
-        problems.add(1, "", f"this is no CSV: {error}")
+    first = sheet.header
     expected = ",".join(needed)
     if len(first) == 1 and first[0].count(";") >= 2:
         problems.add(1, "", "the fields are separated by `;`: save it with commas and decimal points")

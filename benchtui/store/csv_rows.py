@@ -13,6 +13,7 @@ from benchtui.model.readings import Bools, Flag, Floats, Ints
 from benchtui.model.units import Unit
 
 from .csv_problems import Problems
+from .csv_sheet import Texts
 from .csv_words import Codes, Names, bad_flag, bad_name, bad_number, bad_unit, shown
 from .decimal_columns import NUMBER, POWERS, Decimals, nanoseconds, read_plain, scaled
 
@@ -66,13 +67,10 @@ KINDS = (
 """Types of the fields of `Columns`, in their order."""
 
 
-def read_rows(
-    chunk: list[list[str]], first_line: int, header: dict[str, int], names: Names, problems: Problems
-) -> Columns:
+def read_rows(chunk: Texts, header: dict[str, int], names: Names, problems: Problems) -> Columns:
     """Columns of these rows; rows with a mistake are left out and added to the problems."""
-    rows, line = _whole_rows(chunk, first_line, len(header), problems)
-    texts = list(zip(*rows, strict=True)) or [()] * len(header)
-    column = {name: texts[place] for name, place in header.items()}
+    line = chunk.line
+    column = {name: chunk.columns[place] for name, place in header.items()}
     reader = _Reader(line, problems)
     t_ns = reader.times(column["t_s"])
     point = reader.codes("point", column["point"], names.point, bad_name)
@@ -99,20 +97,6 @@ def read_rows(
         kept, np.maximum(flags, 0).astype(np.uint8),
     )  # fmt: skip
     return whole if reader.good.all() else whole.take(reader.good)
-
-
-def _whole_rows(
-    chunk: list[list[str]], first_line: int, width: int, problems: Problems
-) -> tuple[list[list[str]], Ints]:
-    line = np.arange(first_line, first_line + len(chunk), dtype=np.int64)
-    if {len(row) for row in chunk} == {width}:
-        return chunk, line
-    for number, row in enumerate(chunk):
-        if row and len(row) != width and not problems.full:
-            what = f"{len(row)} fields where the first line names {width}"
-            problems.add(first_line + number, "", what)
-    whole = np.array([len(row) == width for row in chunk], dtype=np.bool_)
-    return [row for row in chunk if len(row) == width], line[whole]
 
 
 class _Reader:

@@ -218,13 +218,13 @@ def test_what_a_reading_is_depends_on_nothing_after_it(
 
 
 def test_chunks_make_no_difference(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Read 7 rows at a time or all at once: the same, and the same lines in the same mistakes."""
+    """Read a few rows at a time or all at once: the same, and the same lines in the same mistakes."""
     chosen = random.Random(2)
     rows = [f"{n / 4},P{n % 3},{chosen.uniform(-5, 300):.{n % 4}f},V,\n" for n in range(200)]
     once = read(tmp_path, HEAD + "".join(rows)).readings
     rows[100] = "25,P1,oops,V,\n"
     told = problems(tmp_path, HEAD + "".join(rows))
-    monkeypatch.setattr("benchtui.store.csv.CHUNK", 7)
+    monkeypatch.setattr("benchtui.store.csv_sheet.CHUNK", 100)
     assert problems(tmp_path, HEAD + "".join(rows)) == told
     rows[100] = f"{100 / 4},P1,{once.value[100]:.0f},V,\n"
     again = read(tmp_path, HEAD + "".join(rows)).readings
@@ -252,3 +252,21 @@ def test_mistakes_in_marks_have_their_lines(tmp_path: Path) -> None:
     lines = str(caught.value).split("\n")
     assert [line.split(":")[1] for line in lines] == ["2", "3", "4"]
     assert "tap, adjust, heat" in lines[1]
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=60)
+@given(st.lists(st.tuples(st.integers(0, 10**7), st.sampled_from("ABC"), VALUES), min_size=1, max_size=40))
+def test_quotes_make_no_difference(tmp_path: Path, rows: list[tuple[int, str, object]]) -> None:
+    """The quick way for plain files and the way for quoted ones read the same."""
+    rows = sorted(rows, key=lambda row: row[0])
+    plain = read(tmp_path, HEAD + "".join(f"{t / 1000},{p},{v:f},V,hold\n" for t, p, v in rows))  # type: ignore[str-format]
+    quoted = read(tmp_path, HEAD + "".join(f'"{t / 1000}",{p},"{v:f}","V",hold\r' for t, p, v in rows))  # type: ignore[str-format]
+    for name in ("t_ns", "channel", "unit", "value", "resolution", "flags"):
+        assert getattr(plain.readings, name).tolist() == getattr(quoted.readings, name).tolist()
+    assert plain.leads == quoted.leads
+
+
+def test_a_line_without_an_end_is_told(tmp_path: Path) -> None:
+    """Ten megabytes in one line are no readings, and memory holds only some of them."""
+    said = problems(tmp_path, HEAD + "0,A,1,V,\n" + "9" * 10_000_000)
+    assert said == [":3: the line is longer than any reading"]

@@ -1,0 +1,125 @@
+"""A CSV file as columns of text, some megabytes at a time: split at once where no field is quoted."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from benchtui.model.errors import SessionError
+from benchtui.model.notes import plain
+from benchtui.model.readings import Ints
+
+from .csv_problems import Problems
+
+CHUNK = 2_000_000
+"""Characters that are read at once."""
+LONGEST_LINE = 100_000
+COMMA, NEWLINE = 44, 10
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Texts:
+    """Some rows of the file: a column of text for each name of the header."""
+
+    columns: list[Sequence[str]]
+    line: Ints
+    """Where in the file each row stands, 1-based."""
+
+
+class Sheet:
+    """An open CSV file in UTF-8, with or without a byte order mark, with any line ends.
+
+    A byte that is no UTF-8 comes as a character that is no part of any name or number.
+    """
+
+    def __init__(self, path: Path, problems: Problems) -> None:
+        """Opens the file and reads its first line.
+
+        Raises:
+            SessionError: it cannot be read.
+        """
+        self._problems = problems
+        try:
+            self._file = path.open(encoding="utf-8-sig", errors="surrogateescape", newline="")
+            first = self._file.readline(LONGEST_LINE)
+        except OSError as error:
+            raise SessionError(f"{path} cannot be read: {error.strerror}") from error
+        self.header = [name.strip() for name in next(self._slow_rows(first, 1), (1, []))[1]]
+
+    def __enter__(self) -> Sheet:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._file.close()
+
+    def chunks(self) -> Iterator[Texts]:
+        """The rows after the header; ends early at something after which nothing can be read."""
+        line = 2
+        while not self._problems.full and (text := self._read(line)):
+            count = text.count("\n")
+            yield self._quick(text, line, count) or self._slow(text, line)
+            line += count
+
+    def _read(self, line: int) -> str:
+        """The next whole lines, each ended by one newline."""
+        try:
+            text = self._file.read(CHUNK)
+            if text and text[-1] != "\n":
+                text += self._file.readline(LONGEST_LINE)
+        except OSError as error:
+            self._problems.add(line, "", f"it cannot be read further: {error.strerror}", last=True)
+            return ""
+        if "\r" in text:
+            text = text.replace("\r\n", "\n").replace("\r", "\n")
+        if text and text[-1] != "\n":
+            if len(text) > LONGEST_LINE and "\n" not in text[-LONGEST_LINE:]:
+                at = line + text.count("\n")
+                self._problems.add(at, "", "the line is longer than any reading", last=True)
+                return text[: text.rfind("\n") + 1]
+            text += "\n"
+        return text
+
+    def _quick(self, text: str, line: int, count: int) -> Texts | None:
+        """All fields at once; None where a field is quoted or a row has another number of fields."""
+        width = len(self.header)
+        if '"' in text:
+            return None
+        chars = np.frombuffer(text.encode("utf-8", "surrogateescape"), dtype=np.uint8)
+        breaks = chars[(chars == COMMA) | (chars == NEWLINE)]
+        if len(breaks) != count * width or not (breaks[width - 1 :: width] == NEWLINE).all():
+            return None
+        fields = text.replace("\n", ",").split(",")
+        fields.pop()
+        columns: list[Sequence[str]] = [fields[place::width] for place in range(width)]
+        return Texts(columns, np.arange(line, line + count, dtype=np.int64))
+
+    def _slow(self, text: str, line: int) -> Texts:
+        width = len(self.header)
+        rows: list[list[str]] = []
+        lines: list[int] = []
+        for number, row in self._slow_rows(text, line):
+            if len(row) == width:
+                rows.append(row)
+                lines.append(number)
+            elif row and not self._problems.full:
+                what = f"{len(row)} fields where the first line names {width}"
+                self._problems.add(number, "", what)
+        columns: list[Sequence[str]] = list(zip(*rows, strict=True)) or [()] * width
+        return Texts(columns, np.array(lines, dtype=np.int64))
+
+    def _slow_rows(self, text: str, line: int) -> Iterator[tuple[int, list[str]]]:
+        """Rows with quotes, blank lines and all; each with its line."""
+        reader = csv.reader(text.splitlines(keepends=True) if "\n" in text else [text], strict=True)
+        try:
+            for row in reader:
+                if any("\n" in field for field in row):
+                    self._problems.add(line, "", "a line ends inside quotes", last=True)
+                    return
+                yield line, row
+                line += 1
+        except csv.Error as error:
+            self._problems.add(line, "", f"this is no CSV: {plain(str(error), 80)}", last=True)
