@@ -9,7 +9,7 @@ from benchtui.model.findings import Finding
 from benchtui.model.units import Unit
 
 from .bank import Bank
-from .board import Board, Row
+from .board import Board, Interval, Row
 from .hazard import hazard
 from .place.banding import band, guard
 from .place.desk import Desk, Track
@@ -108,10 +108,25 @@ def _row(bank: Bank, name: str, faults: dict[str, Finding], taken: frozenset[int
         seen=track.point.seen,
         settled=track.settled_ns is not None,
         drift_per_h=drift_per_h(desk, track),
+        predicted=_predicted(bank, track),
+        bleed=_bleed(bank, track),
         fault=number,
         acknowledged=known,
         accuracy=guard(track, value or 0.0) or None,
     )
+
+
+def _predicted(bank: Bank, track: Track) -> Interval | None:
+    found, _ = bank.placer.foresight.predicted(track)
+    return Interval(**found) if found is not None else None
+
+
+def _bleed(bank: Bank, track: Track) -> Interval | None:
+    found, _ = bank.placer.foresight.bleed(track)
+    if found is None:
+        return None
+    below = found["below"]
+    return Interval(below, below, below, found["at_s"], found["at_low_s"], found["at_high_s"])
 
 
 def _level(track: Track, now_ns: int) -> float | None:

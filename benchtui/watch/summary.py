@@ -59,8 +59,12 @@ def _one(bank: Bank, name: str) -> PointSummary:
     value = track.level(desk.now_ns) if track.fresh(desk.now_ns) else None
     if settled is None and not why:
         why = "not settled yet"
+    predicted, on_what = bank.placer.foresight.predicted(track)
+    bleed, on_what_else = bank.placer.foresight.bleed(track)
+    why = "; ".join(said for said in (why, on_what, on_what_else) if said)
+    drift = drift_per_h(desk, track)
     return PointSummary(
-        name, track.unit, state, decision, value, settled, drift_per_h(desk, track), None, None, why or None
+        name, track.unit, state, decision, value, settled, drift, predicted, bleed, why or None
     )
 
 

@@ -7,6 +7,7 @@ from benchtui.chart.settings import Settings
 from benchtui.model.notes import Mark, Trouble
 from benchtui.model.units import Unit
 from benchtui.watch.eyes.segment import Segment
+from benchtui.watch.foresee.foresight import Foresight
 from benchtui.watch.signals import (
     Away,
     Back,
@@ -53,7 +54,9 @@ class Placer:
         self.lamps = Lamps(self.desk, self.moves.explains)
         self.drifting = Drifting(self.desk)
         self.bleeding = Bleeding(self.desk)
+        self.foresight = Foresight(self.desk)
         self.moves.on_fault = self._fault
+        self.moves.on_power_gone = lambda at_ns: self.power.power_off(at_ns, "B+")
         self.moves.on_mains = self.meters.all_should_move
 
     def lead_on(self, segment: Segment) -> Track:
@@ -69,6 +72,7 @@ class Placer:
         self.ratings.lead_gone(track.name, at_ns)
         self.banding.lead_gone(track.name, at_ns)
         self.drifting.lead_gone(track.name, at_ns)
+        self.foresight.lead_gone(track.name)
 
     def note(self, note: Mark | Trouble) -> None:
         self.desk.now_ns = note.t_ns
@@ -135,6 +139,7 @@ class Placer:
         self.settling.grain(track, signal)
         self.banding.grain(track, signal)
         self.drifting.grain(track, signal)
+        self.foresight.grain(track, signal)
 
     def _run_begins(self, at_ns: int) -> None:
         self.moves.run_begins()
@@ -142,8 +147,10 @@ class Placer:
         self.banding.run_begins()
         self.drifting.run_begins()
         self.lamps.run_begins()
+        self.foresight.run_begins(at_ns)
 
     def _run_ends(self, off_ns: int) -> None:
         self.moves.run_ends(off_ns)
         self.lamps.run_ends()
         self.bleeding.run_ends(off_ns)
+        self.foresight.run_ends(off_ns)
