@@ -11,13 +11,14 @@ from numpy.typing import NDArray
 from benchtui.model.readings import NO_VALUE, Flag, Floats, Ints
 
 from .framing import LONGEST
-from .recipe import NOT_A_NUMBER, OVER, Recipe
+from .recipe import NOT_A_NUMBER, OVER, Recipe, one_count
 
 _EMPTY, _JUNK, _BY_LINE = 0, 1, 2
 _FIRST_RECIPE = 3
 _MOST_SHAPES = 256
-_FEW = 12
+_FEW = 32
 """Up to so many lines are read one by one: numpy's own cost is not worth it."""
+_FEW_ALIKE = 8
 _SHAPE = bytes(0x30 if 0x31 <= n <= 0x39 else n for n in range(256))
 
 Bytes = NDArray[np.uint8]
@@ -59,7 +60,7 @@ class LineReader:
         with_digits = (w for w in literal if any(c.isdigit() for c in w))
         self._literal = tuple(w.encode().translate(_SHAPE).upper() for w in with_digits)
         self._shapes = _Shapes(self._learnt)
-        self._recipes: list[Recipe] = []
+        self._recipes: list[tuple[Recipe, int, int]] = []
 
     def rows(self, block: bytes) -> Rows:
         """The readings of a block: lines joined by LF."""
@@ -79,11 +80,15 @@ class LineReader:
             number = self._shapes[shape]
             if number == _EMPTY:
                 continue
-            recipe = self._recipe(number, line)
-            if recipe is None:
+            if number >= _FIRST_RECIPE:
+                recipe, unit_, flags_ = self._recipes[number - _FIRST_RECIPE]
+                rows.append((at, *recipe.read(line), unit_, flags_))
+                continue
+            found = self._read(line) if number == _BY_LINE else None
+            if found is None:
                 junk.append(at)
             else:
-                rows.append((at, *recipe.read(line), int(recipe.unit), int(recipe.flags)))
+                rows.append((at, *found.read(line), int(found.unit), int(found.flags)))
         if not rows:
             return _no_rows(tuple(junk))
         at_, value, resolution, unit, flags = zip(*rows, strict=True)
@@ -95,11 +100,6 @@ class LineReader:
             np.array(flags, np.uint8),
             tuple(junk),
         )
-
-    def _recipe(self, number: int, line: bytes) -> Recipe | None:
-        if number >= _FIRST_RECIPE:
-            return self._recipes[number - _FIRST_RECIPE]
-        return self._read(line) if number == _BY_LINE else None
 
     def _many(self, block: bytes, numbers: Ints) -> Rows:
         """Shape by shape."""
@@ -125,10 +125,14 @@ class LineReader:
                         value[i], resolution[i] = recipe.read(line)
                         unit[i], flags[i], is_row[i] = recipe.unit, recipe.flags, True
                 continue
-            recipe = self._recipes[number - _FIRST_RECIPE]
+            alike, *unit_flags = self._recipes[number - _FIRST_RECIPE]
             rows = slice(None) if len(at) == n else at
-            value[rows], resolution[rows] = read_alike(raw, starts[rows], recipe)
-            unit[rows], flags[rows] = recipe.unit, recipe.flags
+            if len(at) <= _FEW_ALIKE:
+                for i in at.tolist():
+                    value[i], resolution[i] = alike.read(block[starts[i] : ends[i]])
+            else:
+                value[rows], resolution[rows] = read_alike(raw, starts[rows], alike)
+            unit[rows], flags[rows] = unit_flags
         junk.sort()
         if is_row.all():
             return self._finished(np.arange(n), value, resolution, unit, flags, tuple(junk))
@@ -166,7 +170,7 @@ class LineReader:
         recipe = self._read(shape)
         if recipe is None:
             return _JUNK
-        self._recipes.append(recipe)
+        self._recipes.append((recipe, int(recipe.unit), int(recipe.flags)))
         return _FIRST_RECIPE + len(self._recipes) - 1
 
 
@@ -193,7 +197,7 @@ _POWERS = np.array([float(f"1e{n}") for n in range(23)])
 """Exact in a double. A whole number below 2**53 times or over one of them is rounded once, so correctly
 (Clinger 1990, "How to read floating point numbers accurately")."""
 _LOWEST, _HIGHEST = -1400, 1400
-_COUNTS = np.array([float(f"1e{n}") for n in range(_LOWEST, _HIGHEST)])
+_COUNTS = np.array([one_count(n) for n in range(_LOWEST, _HIGHEST)])
 _MOST_DIGITS = 18
 
 
@@ -207,20 +211,20 @@ def read_alike(raw: Bytes, starts: Ints, recipe: Recipe) -> tuple[Floats, Floats
     mantissa = _whole(raw, starts, recipe.digits)
     if recipe.exponent_digits:
         written = _whole(raw, starts, recipe.exponent_digits)
-        power = recipe.exponent + (-written if recipe.exponent_negative else written)
+        power = recipe.shift - recipe.part + (-written if recipe.exponent_negative else written)
         scale = _POWERS[np.minimum(np.abs(power), 22)]
         value = np.where(power < 0, mantissa / scale, mantissa * scale)
         hard = (np.abs(power) > 22) | (mantissa >= 1 << 53)
         resolution = _COUNTS[power - _LOWEST]
     else:
-        power_of_all = recipe.exponent
+        power_of_all = recipe.shift - recipe.part
         if abs(power_of_all) > 22:
             return _by_text(raw, starts, recipe)
         scale_of_all = _POWERS[abs(power_of_all)]
         value = mantissa / scale_of_all if power_of_all < 0 else mantissa * scale_of_all
         hard = mantissa >= 1 << 53
         resolution = np.full(n, _COUNTS[power_of_all - _LOWEST])
-    if recipe.negative:
+    if recipe.negative != recipe.flip:
         value = -value
     if hard.any():
         value[hard], resolution[hard] = _by_text(raw, starts[hard], recipe)
@@ -238,6 +242,5 @@ def _whole(raw: Bytes, starts: Ints, digits: tuple[int, ...]) -> Ints:
 
 def _by_text(raw: Bytes, starts: Ints, recipe: Recipe) -> tuple[Floats, Floats]:
     """One by one, where a double cannot hold the digits exactly."""
-    length = 1 + max(recipe.digits + recipe.exponent_digits)
-    read = [recipe.read(raw[s : s + length].tobytes()) for s in starts.tolist()]
+    read = [recipe.read(raw[s : s + recipe.span[1]].tobytes()) for s in starts.tolist()]
     return np.array([r[0] for r in read]), np.array([r[1] for r in read])

@@ -110,7 +110,7 @@ def _with_words(recipe: Recipe, words: list[str], expected: Unit) -> Recipe | No
     meant = _unit_of(unit_words, expected)
     if meant is None:
         return None
-    return replace(recipe, flags=flags, unit=meant[0], exponent=recipe.exponent + meant[1])
+    return replace(recipe, flags=flags, unit=meant[0], shift=meant[1])
 
 
 def _unit_of(words: list[str], expected: Unit) -> tuple[Unit, int] | None:

@@ -81,8 +81,8 @@ class Description:
             recipe,
             unit=unit,
             flags=recipe.flags | self._flags(said.get("flags", "")),
-            exponent=recipe.exponent + power + prefix,
-            negative=recipe.negative != (sign in self.minus and sign != ""),
+            shift=power + prefix,
+            flip=sign in self.minus and sign != "",
         )
 
     def _flags(self, said: str) -> int:

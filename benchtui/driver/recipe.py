@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cache
 
 from benchtui.model.units import Unit
 
@@ -24,17 +25,24 @@ NOT_A_NUMBER = 9.91e37
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """How to read a line: where its digits stand, or what it says without digits."""
+    """How to read a line: where its number stands, or what it says without one. Offsets are in bytes."""
 
     unit: Unit = Unit.UNKNOWN
     flags: int = 0
     digits: tuple[int, ...] = ()
-    """Byte offsets of the digits; empty where the line is a word, not a number."""
-    exponent: int = 0
-    """The power of ten of the last digit (before any exponent on the wire)."""
+    """Offsets of the digits; empty where the line is a word, not a number."""
+    span: tuple[int, int] = (0, 0)
+    """The number as it stands, sign and exponent and all."""
+    part: int = 0
+    """How many of the digits stand behind the point."""
     negative: bool = False
+    """Whether it has a minus before it."""
     exponent_digits: tuple[int, ...] = ()
     exponent_negative: bool = False
+    shift: int = 0
+    """The power of ten that a prefix adds."""
+    flip: bool = False
+    """Whether a sign elsewhere in the line turns it round."""
     constant: float = float("nan")
     """The value of a line without digits: a state, or NaN where `flags` say there is none."""
 
@@ -42,13 +50,32 @@ class Recipe:
         """Value and resolution of one line, correctly rounded: what Python's `float` gives for the text."""
         if not self.digits:
             return self.constant, 0.0
-        mantissa = bytes(line[i] for i in self.digits).decode()
-        power = self.exponent
+        start, end = self.span
+        text = line[start:end]
+        power = self.shift - self.part
         if self.exponent_digits:
             written = int(bytes(line[i] for i in self.exponent_digits))
             power += -written if self.exponent_negative else written
-        value = float(f"{mantissa}e{power}")
-        return -value if self.negative else value, float(f"1e{power}")
+            if self.shift:
+                mantissa = bytes(line[i] for i in self.digits).decode()
+                text = f"{'-' if self.negative else ''}{mantissa}e{power}".encode()
+        elif self.shift:
+            text = b"%be%d" % (text, self.shift)
+        value = _float(text)
+        return -value if self.flip else value, one_count(power)
+
+
+def _float(text: bytes) -> float:
+    try:
+        return float(text)
+    except ValueError:  # blanks between sign and digits
+        return float(b"".join(text.split()))
+
+
+@cache
+def one_count(power: int) -> float:
+    """Ten to this power, correctly rounded."""
+    return float(f"1e{power}")
 
 
 def number_at(line: bytes, start: int, end: int) -> Recipe | None:
@@ -62,7 +89,8 @@ def number_at(line: bytes, start: int, end: int) -> Recipe | None:
     spans = [found.span("whole"), found.span("part")]
     return Recipe(
         digits=tuple(i for a, b in spans for i in range(a, b)),
-        exponent=-len(found["part"]),
+        span=(start, end),
+        part=len(found["part"]),
         negative=found["sign"] == b"-",
         exponent_digits=tuple(range(*found.span("exp"))) if found["exp"] else (),
         exponent_negative=found["esign"] == b"-",

@@ -44,7 +44,8 @@ def hook_up(bench: Bench, chart: Chart) -> Hookup:
     """Opens the driver of every meter of the bench. Opens no port.
 
     Raises:
-        DriverError: no such driver, wrong options, or two meters on one port; all of them in one text.
+        DriverError: no such driver, wrong options, two meters on one port, two channels of one name; all of
+            them in one text, a line each.
     """
     meters: list[HookedMeter] = []
     channels: list[Channel] = []
@@ -59,18 +60,19 @@ def hook_up(bench: Bench, chart: Chart) -> Hookup:
         first = len(channels)
         names = tuple(driver.channels)
         channels += [_channel(entry, n) for n in names]
-        leads += [Lead(0, first + i, _point(entry, n)) for i, n in enumerate(names)]
+        leads += [Lead(0, first + i, _point(entry, n, chart)) for i, n in enumerate(names)]
         numbers = tuple(range(first, len(channels)))
         description = MeterDescription(
             entry.name, entry.driver, entry.measures, dict(entry.options), entry.port, numbers
         )
         meters.append(HookedMeter(Listener(driver, description), _settings(entry, driver.line)))
-    if problems:
-        raise DriverError("\n".join(problems))
     for point in chart.points:
         if point.seen:
             leads.append(Lead(0, len(channels), point.name))
             channels.append(Channel(point.name, "eye", eye=True))
+    problems += _twice(channels)
+    if problems:
+        raise DriverError("\n".join(problems))
     return Hookup(tuple(meters), tuple(channels), tuple(leads))
 
 
@@ -79,9 +81,22 @@ def _channel(entry: MeterEntry, name: str) -> Channel:
     return Channel(full, entry.name, entry.accuracy, entry.input_resistance)
 
 
-def _point(entry: MeterEntry, name: str) -> str | None:
-    """A meter with one channel has its lead on the bench's `point`; one with several has `points` by name."""
-    return entry.point
+def _point(entry: MeterEntry, name: str, chart: Chart) -> str | None:
+    """Where a channel's lead is: on the bench's `point`, or on the point that the channel is named after."""
+    if not name:
+        return entry.point
+    return name if chart.point(name) is not None else None
+
+
+def _twice(channels: list[Channel]) -> list[str]:
+    """A problem for each name that two channels have."""
+    seen: set[str] = set()
+    problems = []
+    for channel in channels:
+        if channel.name in seen:
+            problems.append(f'two channels are called "{channel.name}": a meter and a seen point? rename one')
+        seen.add(channel.name)
+    return problems
 
 
 def _settings(entry: MeterEntry, line: LineDefaults) -> PortSettings:
