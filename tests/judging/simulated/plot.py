@@ -1,4 +1,4 @@
-"""What is to happen in one case: the set, its mains, its faults, what is done to it and what befalls its meters."""
+"""What is to happen in one case: to the set, to its mains, and to its meters."""
 
 from __future__ import annotations
 

@@ -230,8 +230,8 @@ def _sags_close(plot: Plot) -> None:
 QUIET = tuple(
     Scene(play.__name__.lstrip("_"), play)
     for play in (
-        _plain, _sags, _soak, _warm_restart, _sleeps, _off_and_bleed, _evening, _restless_mains, _bring_up, _slips,
-        _sleeps_through_settling, _sags_close, _second_run, _half_settled,
+        _plain, _sags, _soak, _warm_restart, _sleeps, _off_and_bleed, _evening, _restless_mains, _bring_up,
+        _slips, _sleeps_through_settling, _sags_close, _second_run, _half_settled,
     )
 )  # fmt: skip
 SCENES = {scene.name: scene for scene in (*FAULTS, *QUIET)}
