@@ -53,13 +53,17 @@ def wrapped(text: str, indent: str, columns: int) -> str:
     return ("\n" + indent).join(lines)
 
 
+PATIENCE_S = 0.5
+"""What is done within this shows no bar."""
+
+
 class Progress:
     """A bar on standard error while something takes longer than a moment; nothing in a pipe."""
 
     def __init__(self, what: str, whole: int) -> None:
         self._what = what
         self._whole = max(1, whole)
-        self._shown_at = monotonic() + 0.5
+        self._shown_at = monotonic() + PATIENCE_S
         self._used = False
         self._on = sys.stderr.isatty()
 
@@ -70,7 +74,7 @@ class Progress:
         """So much of the whole is done."""
         if not self._on or monotonic() < self._shown_at:
             return
-        self._shown_at = monotonic() + 0.1
+        self._shown_at = monotonic() + PATIENCE_S / 5
         self._used = True
         part = min(1.0, max(0.0, done / self._whole))
         bar = ("#" * round(30 * part)).ljust(30, ".")

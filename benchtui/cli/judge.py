@@ -79,14 +79,17 @@ def opened(args: argparse.Namespace, marks: Any = ()) -> Recording:
     from .inputs import bench, chart, overrides, settings
 
     given = overrides(args.warn_above)
-    return read(
-        args.file,
-        chart=chart(args.chart) if args.chart else None,
-        bench=bench(args.bench) if args.bench else None,
-        settings=settings(args.settings, given) if args.settings else None,
-        marks=marks,
-        overrides=given,
-    )
+    size = args.file.stat().st_size if args.file.is_file() else 0
+    with Progress("reading", size) as progress:
+        return read(
+            args.file,
+            chart=chart(args.chart) if args.chart else None,
+            bench=bench(args.bench) if args.bench else None,
+            settings=settings(args.settings, given) if args.settings else None,
+            marks=marks,
+            overrides=given,
+            at=progress.at,
+        )
 
 
 def judged(recording: Recording, until_ns: int | None) -> tuple[Bank, list[Event]]:

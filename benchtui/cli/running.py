@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shlex
 import signal
 import sys
 import threading
@@ -45,7 +46,7 @@ def run(live: Live, *, text: bool, kept: Path | None = None) -> int:
         say_error(live.trouble)
         return 2
     if kept is not None:
-        say_error(f"the session is in {kept}")
+        say_error(f"the session is in {kept}\nto see it again: benchtui replay {shlex.quote(str(kept))}")
     return status(live.bank)
 
 

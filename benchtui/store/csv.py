@@ -6,6 +6,7 @@ the resolution is not given, a reading's own written digits say it; see `resolut
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -39,8 +40,8 @@ class CsvReadings:
     """Rows that stood in the file before an earlier one, and were sorted."""
 
 
-def read_readings(path: Path) -> CsvReadings:
-    """The whole file.
+def read_readings(path: Path, at: Callable[[int], None] = lambda _: None) -> CsvReadings:
+    """The whole file; `at` is told of the bytes that have been read, for a progress bar.
 
     Raises:
         SessionError: it cannot be read, or holds mistakes: all of them up to the 20th, with lines.
@@ -54,6 +55,7 @@ def read_readings(path: Path) -> CsvReadings:
         names = Names()
         for chunk in sheet.chunks():
             table.add(read_rows(chunk, header, names, problems))
+            at(sheet.bytes_read)
     columns = table.columns()
     if not problems.found and not len(columns.t_ns):
         problems.add(None, "", "there is not one reading in it")

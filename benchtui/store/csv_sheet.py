@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -44,7 +45,10 @@ class Sheet:
         """
         self._problems = problems
         try:
-            self._file = path.open(encoding="utf-8-sig", errors="surrogateescape", newline="")
+            self._bytes = path.open("rb")
+            self._file = io.TextIOWrapper(
+                self._bytes, encoding="utf-8-sig", errors="surrogateescape", newline=""
+            )
             first = self._file.readline(LONGEST_LINE)
         except OSError as error:
             raise SessionError(f"{path} cannot be read: {error.strerror}") from error
@@ -55,6 +59,11 @@ class Sheet:
 
     def __exit__(self, *_: object) -> None:
         self._file.close()
+
+    @property
+    def bytes_read(self) -> int:
+        """About so much of the file has been read."""
+        return self._bytes.tell()
 
     def chunks(self) -> Iterator[Texts]:
         """The rows after the header; ends early at something after which nothing can be read."""

@@ -59,10 +59,12 @@ def read(
     settings: Settings | None = None,
     marks: Sequence[Mark] = (),
     overrides: Mapping[str, str] | None = None,
+    at: Callable[[int], None] = lambda _: None,
 ) -> Recording:
     """Opens a recording; what is given replaces what it carries, and the marks are added to its own.
 
-    `overrides` are single settings, by their key in a settings file.
+    `overrides` are single settings, by their key in a settings file. `at` is told of the bytes that have been
+    read, where opening takes long.
 
     Raises:
         SessionError: it cannot be read, or is none of the three.
@@ -71,7 +73,7 @@ def read(
     """
     kind = _kind(path)
     opened = {"session": _session, "wire log": _wire_log, "CSV": _csv}[kind]
-    recording = opened(path, chart, overrides or {})
+    recording = opened(path, chart, overrides or {}, at)
     if chart is not None:
         recording = replace(recording, chart=chart)
     if bench is not None:
@@ -102,7 +104,9 @@ def _kind(path: Path) -> str:
     return "CSV"
 
 
-def _session(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> Recording:
+def _session(
+    path: Path, chart: Chart | None, overrides: Mapping[str, str], _: Callable[[int], None]
+) -> Recording:
     from benchtui.chart.bench_file import read_bench
     from benchtui.chart.chart_file import read_chart
     from benchtui.chart.settings_file import read_settings
@@ -134,7 +138,9 @@ def _session(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> R
     )
 
 
-def _wire_log(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> Recording:
+def _wire_log(
+    path: Path, chart: Chart | None, overrides: Mapping[str, str], _: Callable[[int], None]
+) -> Recording:
     from benchtui.chart.bench_file import read_bench
     from benchtui.chart.chart_file import read_chart
     from benchtui.chart.settings_file import read_settings
@@ -168,13 +174,15 @@ def _wire_log(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> 
     )
 
 
-def _csv(path: Path, chart: Chart | None, overrides: Mapping[str, str]) -> Recording:
+def _csv(
+    path: Path, chart: Chart | None, overrides: Mapping[str, str], at: Callable[[int], None]
+) -> Recording:
     settings = Settings()
     if overrides:
         from benchtui.chart.settings_file import read_settings
 
         settings = read_settings("", "", overrides)
-    table = read_readings(path)
+    table = read_readings(path, at)
     readings = table.readings
     upto_ns = int(readings.t_ns[-1])
     remarks = []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import signal
 import sys
@@ -175,6 +176,30 @@ def test_asked_to_stop_it_ends_as_judged(number: int, tmp_path: Path) -> None:
     assert str(path) in err
     assert len(kept(path)) > 3
     assert not list(path.parent.glob("*-wal"))
+
+
+@POSIX
+def test_a_watch_that_was_killed_is_judged_as_it_was_shown(tmp_path: Path) -> None:
+    """kill -9: the session opens, and its readings give exactly the events that it holds."""
+    session = tmp_path / "a.session"
+    with start(
+        tmp_path, "demo", "--text", "--speed", "15", "--fault", "pilot", "--session", session
+    ) as child:
+        assert child.stdout is not None
+        for line in child.stdout:
+            if "B+1 settled" in line:
+                break
+        child.kill()
+        child.wait()
+    read = Session.read(session)
+    events = read.events()
+    read.close()
+    with start(tmp_path, "judge", session, "--events") as child:
+        out, _ = child.communicate(timeout=60)
+    assert child.returncode in (0, 1)
+    assert [json.loads(line)["seq"] for line in out.splitlines()] == [event.seq for event in events]
+    assert [json.loads(line)["at_s"] for line in out.splitlines()] == [event.at_ns / 1e9 for event in events]
+    assert any(event.patch.get("kind") == "settled" for event in events)
 
 
 @POSIX
