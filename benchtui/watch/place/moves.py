@@ -21,6 +21,7 @@ TURNED = -1.4
 """A supply that seems to fall by more than all it has: the leads are turned."""
 ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
+DOWN_PART = 0.6
 GONE_S = 6.0
 """So long after everything began to fall with the power still there, the supply itself has failed."""
 
@@ -36,6 +37,8 @@ class Moves:
         self._clusters: list[Cluster] = []
         self.on_mains: Callable[[Cluster], None] = lambda cluster: None
         """Told of each cluster that is the mains'."""
+        self.on_power_gone: Callable[[int], None] = lambda at_ns: None
+        """Told when everything falls and nothing says that the power is there."""
         self.on_fault: Callable[[Cluster], None] = lambda cluster: None
         """Told of each cluster that is a fault, and of each move that joins one."""
 
@@ -176,7 +179,7 @@ class Moves:
         if not self._sure_enough(cluster, reference):
             return
         last = desk.now_ns >= cluster.deadline_ns
-        answers = self._answers(reference)
+        answers = self._answers(cluster, reference)
         answer, why = is_mains(
             desk.chart, reference, answers, (desk.now_ns - reference.start_ns) * 1e-9, last
         )
@@ -190,9 +193,10 @@ class Moves:
             self._up_the_tree(cluster, reference, answers)
             self._is_fault(cluster)
 
-    def _answers(self, reference: Move) -> list[Response]:
+    def _answers(self, cluster: Cluster, reference: Move) -> list[Response]:
+        earliest = min(m.before_ns for m in cluster.moves)
         return [
-            response(self._desk, other, reference)
+            response(self._desk, other, reference, earliest)
             for other in self._desk.tracks.values()
             if other is not reference.track and not other.point.moves and other.unit.is_voltage
         ]
@@ -319,13 +323,33 @@ class Moves:
         def look() -> None:
             if cluster.run != desk.run or not desk.running or cluster.finding is not None:
                 return
-            if not all(m.lost for m in cluster.moves) or not self._power_is_known():
+            if not all(m.lost or (m.end_ns is None and m.stands is None) for m in cluster.moves):
+                return
+            if not self._power_is_known():
+                if self._all_are_down(cluster.start_ns):
+                    self.on_power_gone(cluster.start_ns)
+                return
+            if not all(m.lost for m in cluster.moves):
                 return
             cluster.why = "everything fell with the power there"
             self._is_fault(cluster)
 
-        for wait in (GONE_S, 30.0):
+        for wait in (GONE_S, 12.0, 20.0, 30.0):
             desk.after(cluster.start_ns + int(wait * 1e9), look)
+
+    def _all_are_down(self, since_ns: int) -> bool:
+        """Whether every supply point has come far down since an instant, and none has turned."""
+        desk, seen = self._desk, 0
+        for track in desk.tracks.values():
+            if track.unit is not Unit.V or not track.point.follows_mains or track.point.moves:
+                continue
+            before, level = desk.value(track.name, since_ns - 1), track.level(desk.now_ns)
+            if not before or level is None or not track.fresh(desk.now_ns):
+                continue
+            if abs(level) > DOWN_PART * abs(before):
+                return False
+            seen += 1
+        return seen > 0
 
     def _power_is_known(self) -> bool:
         desk = self._desk

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from benchtui.model.notes import Mark
+from benchtui.model.units import Unit
 from benchtui.watch.signals import Grain, Rose, WentCold
 
 from .desk import Desk, Track
@@ -30,6 +31,7 @@ class Power:
         self._on = on
         self._off = off
         self._rising: dict[str, int] = {}
+        self._lowest: dict[str, tuple[float, int]] = {}
 
     def mark(self, mark: Mark) -> None:
         if mark.kind == "on":
@@ -70,6 +72,7 @@ class Power:
     def grain(self, track: Track, signal: Grain) -> None:
         """A set that is on when the record begins is in a run that nobody saw begin."""
         desk = self._desk
+        self._risen_again(track, signal)
         if desk.running or desk.run or desk.off_ns is not None or track.is_mains:
             return
         if track.name in self._rising or track.cold:
@@ -77,6 +80,19 @@ class Power:
         mains = desk.mains()
         if abs(signal.level) > 3 * track.segment.course.cold and not (mains is not None and mains.cold):
             desk.running, desk.run, desk.on_ns = True, 1, None
+
+    def _risen_again(self, track: Track, signal: Grain) -> None:
+        """A set that is switched on again before it has come down shows no rise from the cold level."""
+        desk = self._desk
+        if desk.running or desk.off_ns is None or track.unit is not Unit.V or desk.mains() is not None:
+            self._lowest.pop(track.name, None)
+            return
+        level, name = abs(signal.level), track.name
+        lowest = self._lowest.get(name)
+        if lowest is None or level <= lowest[0]:
+            self._lowest[name] = (level, signal.at_ns)
+        elif level > max(1.5 * lowest[0], 2.0 * SURE_PART * abs(track.point.nominal or 1e9)):
+            self.power_on(lowest[1], "rise")
 
     def cooled(self, track: Track, signal: WentCold) -> None:
         desk = self._desk
@@ -126,6 +142,7 @@ class Power:
         number = desk.log.open(desk.now_ns, "power_on", None, start_ns, start_ns, evidence)
         desk.log.close(desk.now_ns, number, start_ns)
         self._rising.clear()
+        self._lowest.clear()
         self._on(start_ns)
 
     def power_off(self, start_ns: int, source: str) -> None:

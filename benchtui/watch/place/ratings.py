@@ -47,7 +47,8 @@ class Ratings:
         desk, point = self._desk, track.point
         if not desk.running and point.surge is not None and passing.surged_ns is None:
             if passing.waits_ns is None:
-                passing.waits_ns = desk.now_ns + POWER_TOLD_NS
+                slow = max((t.period_s for t in desk.tracks.values() if t.is_mains), default=0.0)
+                passing.waits_ns = desk.now_ns + POWER_TOLD_NS + int(3.0 * slow * 1e9)
                 desk.after(passing.waits_ns, lambda: self._surge_over(track, passing))
             if desk.now_ns < passing.waits_ns:
                 return
@@ -62,6 +63,8 @@ class Ratings:
         passing.finding = desk.log.open(desk.now_ns, "limit", track.name, start, None, evidence)
 
     def _surge_over(self, track: Track, passing: _Passing) -> None:
+        if not track.fresh(self._desk.now_ns):
+            return
         if self._passing.get(track.name) is passing and passing.finding is None:
             self._maybe_open(track, passing)
 

@@ -28,11 +28,11 @@ BLIND = 3.5
 """A move of fewer standard deviations than this can't be seen on a point."""
 
 
-def response(desk: Desk, other: Track, move: Move) -> Response:
-    """What `other` did while a point was away."""
+def response(desk: Desk, other: Track, move: Move, earliest_ns: int) -> Response:
+    """What `other` did while a point was away; nothing had begun to move before `earliest_ns`."""
     now, start_ns, end_ns, relative = desk.now_ns, move.start_ns, move.end_ns, move.relative
     period_ns = int(other.period_s * 1e9)
-    earliest = min(start_ns - period_ns, move.before_ns - EARLY_NS)
+    earliest = min(start_ns - period_ns, move.before_ns - EARLY_NS, earliest_ns - EARLY_NS)
     line = _baseline(other, earliest, period_ns, now)
     if line is None or abs(line.level) <= other.segment.course.cold:
         return Response(other, "blind", 0.0)
