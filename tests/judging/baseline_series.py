@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .plain import Case
+from .case import Case
 
 Array = NDArray[np.float64]
 

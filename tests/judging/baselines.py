@@ -20,11 +20,12 @@ import numpy as np
 
 from . import baseline_methods as methods
 from .baseline_series import Array, Series, Wiring, series
+from .case import Case
 from .matching import Said
-from .plain import Case, make
+from .plain import make
 from .print_table import alarms
 from .running import Judged, in_process
-from .score import HELD_OUT, chosen
+from .score import HELD_OUT, listed
 from .tally import Figures, Scored, by_kind, overall, poisson_upper, score
 
 Given = tuple[list[Series], Wiring]
@@ -183,7 +184,7 @@ def main(argv: Sequence[str] | None = None) -> None:
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--final", action="store_true", help=f"allow seeds from {HELD_OUT} on to be scored")
     options = parser.parse_args(argv)
-    tuned, scored_on = chosen(options.tune, [], False), chosen(options.seeds, [], False)
+    tuned, scored_on = listed(options.tune), listed(options.seeds)
     if max(tuned) >= HELD_OUT or (max(scored_on) >= HELD_OUT and not options.final):
         parser.error(f"seeds from {HELD_OUT} on are held out")
     with ProcessPoolExecutor(options.jobs) as pool:

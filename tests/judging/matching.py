@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from .plain import Case, Settling, Truth
+from .case import Case, Settling, Truth
 
 UNSCORED = frozenset({"settled", "power_on", "power_off", "follows", "trial", "place", "suspects"})
 """Kinds outside the event F1: the first three are scored apart, verdicts are no events."""

@@ -7,13 +7,13 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from .case import Case
 from .matching import Said
-from .plain import Case
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +30,8 @@ class Judged:
 Judge = Callable[[Case], Judged]
 
 
-def in_process(case: Case) -> Judged:
-    """The bank over the case's files, read by the program's own readers."""
+def in_process(case: Case, overrides: Mapping[str, str] | None = None) -> Judged:
+    """The bank over the case's files, read by the program's own readers; `overrides` are single settings."""
     from benchtui.chart.bench_file import read_bench
     from benchtui.chart.chart_file import read_chart
     from benchtui.report.lines import finding_line, summary_line
@@ -43,7 +43,9 @@ def in_process(case: Case) -> Judged:
         path = case.write(Path(folder))
         bench = None if case.bench is None else read_bench(case.bench, "bench.toml")
         marks = read_marks(path.with_name("marks.csv"))
-        recording = read(path, chart=read_chart(case.chart, "chart.toml"), bench=bench, marks=marks)
+        recording = read(
+            path, chart=read_chart(case.chart, "chart.toml"), bench=bench, marks=marks, overrides=overrides
+        )
         bank = Bank(recording.chart, recording.channels, recording.settings)
         blocks = list(recording.blocks())
         begun = time.perf_counter()

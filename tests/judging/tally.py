@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy.stats import chi2
 
+from .case import Case
 from .matching import UNSCORED, Outcome, SettledOutcome, compare, compare_settled
-from .plain import Case
 from .running import Judged
 
 QUICK = ("dropout", "step")

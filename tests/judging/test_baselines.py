@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from .baseline_series import Series, Wiring
+from .baseline_series import Array, Series, Wiring
 from .baselines import GRIDS, MOVES, Move, moves, one, placed, row, settings_of
 from .tally import by_kind, overall
 
@@ -14,10 +14,10 @@ NEEDS = {"change points (ruptures)": "ruptures", "streaming drift (river)": "riv
 
 def stretch(level_after: float) -> Series:
     """300 readings of 200 V, noise 0.1 V, 20 V lower from the 150th to the 179th, then at another level."""
-    x = 200 + 0.1 * np.random.default_rng(7).standard_normal(300)
+    x: Array = np.asarray(200 + 0.1 * np.random.default_rng(7).standard_normal(300), dtype=np.float64)
     x[150:180] -= 20
     x[180:] += level_after - 200
-    return Series("B+1", 0.5 * np.arange(300), np.round(x, 1).astype(np.float64), 0.1, 0.5)
+    return Series("B+1", 0.5 * np.arange(300.0), x.round(1), 0.1, 0.5)
 
 
 @pytest.mark.parametrize("name", sorted(GRIDS))

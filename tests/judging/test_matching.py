@@ -9,8 +9,9 @@ import pytest
 
 from benchtui.model.findings import SEVERITY
 
+from .case import Case
 from .matching import Said, compare, compare_settled
-from .plain import Case, make
+from .plain import make
 from .print_table import table
 from .running import Judged
 from .tally import by_kind, overall, poisson_upper, score

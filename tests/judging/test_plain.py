@@ -16,7 +16,8 @@ from benchtui.model.findings import SEVERITY
 from benchtui.model.notes import MARK_KINDS
 from benchtui.store.csv import read_marks, read_readings
 
-from .plain import Case, make, scene_of
+from .case import Case
+from .plain import make, scene_of
 from .plain.scenes import FAULTS, QUIET
 
 SEEDS = range(36)

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from . import events
-from .case import Answer, Case, Settling, Stream, Truth
+from .case import Case
 from .play import play
 from .scenes import FAULTS, QUIET, SCENES, Scene
 from .sets import Plan, Rng, build
 from .stage import Stage
 
-__all__ = ["SCENES", "Answer", "Case", "Settling", "Stream", "Truth", "make", "scene_of"]
+__all__ = ["SCENES", "Case", "make", "scene_of"]
 
 
 def make(seed: int) -> Case:

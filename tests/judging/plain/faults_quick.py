@@ -103,7 +103,9 @@ def bad_contact(stage: Stage) -> None:
     at = stage.slot(length, after=30)
     part = depth(stage, node, 0.08, 0.6)
     stage.edits[node.name].append(shapes.telegraph(at, at + length, 1 - part, mean, stage.rng))
-    _told_as_chatter(stage, node.name, at, length)
+    meter = stage.meters[node.name]
+    smeared = mean < 1.2 * (meter.period_s + meter.window_s)
+    _told_as_chatter(stage, node.name, at, length, ("chatter", "dropout") if smeared else ("chatter",))
 
 
 def grows_restless(stage: Stage) -> None:
@@ -121,8 +123,10 @@ def grows_restless(stage: Stage) -> None:
     _told_as_chatter(stage, node.name, at, length)
 
 
-def _told_as_chatter(stage: Stage, point: str, at: float, length: float) -> None:
-    stage.tell("chatter", point, ("chatter",), at, at + length, True, late_s=length * 0.6 + 5, many=True)
+def _told_as_chatter(
+    stage: Stage, point: str, at: float, length: float, kinds: tuple[str, ...] = ("chatter",)
+) -> None:
+    stage.tell("chatter", point, kinds, at, at + length, True, late_s=length * 0.6 + 5, many=True)
     stage.may(point, ("dropout", "step"), at, at + length + 5)
     if not stage.sure(point, length / 8):
         for child in stage.plan.below(point):
