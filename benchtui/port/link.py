@@ -20,6 +20,7 @@ STATES = ("closed", "opening", "live", "silent", "lost", "backing off", "ended")
 _READ_S = 0.25
 _BACK_OFF_S = (0.1, 0.2, 0.4, 0.5)
 _SILENT_S = 3.0
+_NOTHING = "nothing has come yet: is the meter on and sending? an adapter may need dtr or rts to be set"
 _ENDED = "the driver failed; this meter is not read any more"
 
 
@@ -61,6 +62,7 @@ class Link:
         self._opener = opener
         self._log = log
         self._tries = 0
+        self._heard = False
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name=f"link {self.meter}", daemon=True)
 
@@ -121,13 +123,13 @@ class Link:
             data = port.read(wait)
             if data:
                 heard_ns = self._clock.now_ns()
-                self._tries = 0
+                self._tries, self._heard = 0, True
                 self._call(port, "feed", data)
-                self._say(state="live")
+                self._say(state="live", text="; ".join(port.notes))
             elif wake is not None and wake <= self._clock.now_ns():
                 self._call(port, "tick")
             elif (self._clock.now_ns() - heard_ns) / self._clock.speed > _SILENT_S * 1e9:
-                self._say(state="silent")
+                self._say(state="silent", text=self.status.text if self._heard else _NOTHING)
 
     def _call(self, port: Port, what: str, data: bytes = b"") -> None:
         """One call of the listener, between the stamp and the clearing of the slot; writes what it sends."""

@@ -95,7 +95,8 @@ def _opened(device: str, settings: PortSettings, notes: list[str]) -> Any:
     # A timeout of 0, never changed later: a change sends all settings again, also over a network.
     try:
         port = serial.serial_for_url(
-            device, do_not_open=True, exclusive=True, timeout=0, write_timeout=2.0,
+            device, do_not_open=True, exclusive=True, timeout=0,
+            write_timeout=None if device.startswith("rfc2217://") else 2.0,  # which knows none
             baudrate=settings.baud, bytesize=settings.bits,
             parity=_PARITY[settings.parity], stopbits=settings.stop,
         )  # fmt: skip
@@ -150,12 +151,17 @@ class _SerialPort:
     def read(self, timeout_s: float) -> bytes:
         """What has come. After the first byte it waits a moment for those behind it."""
         try:
-            if not self._wait(timeout_s):
+            if self._fd is None:
+                return self._polled(timeout_s)
+            if not select.select([self._fd], [], [], timeout_s)[0]:
                 return b""
             time.sleep(self._gather_s)
-            return self._take()
+            data = bytes(self._port.read(_MOST))
         except Exception as error:  # unplugging shows as five kinds of error, by system and moment
             raise Lost.by(error) from error
+        if not data:  # it said that there was something: the far end has closed
+            raise Lost("unplugged, or the far end closed it")
+        return data
 
     def write(self, data: bytes) -> None:
         """All of it, or Lost."""
@@ -169,24 +175,20 @@ class _SerialPort:
         with contextlib.suppress(Exception):
             self._port.close()
 
-    def _wait(self, timeout_s: float) -> bool:
-        """Whether anything comes within this time."""
-        if self._fd is not None:
-            return bool(select.select([self._fd], [], [], timeout_s)[0])
+    def _polled(self, timeout_s: float) -> bytes:
+        """As `read`, for a port that cannot be waited for. Some handlers give one byte at a time.
+
+        It always reads, for some handlers tell only there that the port is gone.
+        """
         end = time.monotonic() + timeout_s
-        while not self._port.in_waiting:
+        while not (data := bytes(self._port.read(self._port.in_waiting or 1))):
             left = end - time.monotonic()
             if left <= 0:
-                return False
+                return b""
             time.sleep(min(left, _POLL_S))
-        return True
-
-    def _take(self) -> bytes:
-        if self._fd is None:
-            return bytes(self._port.read(self._port.in_waiting or 1))
-        data = bytes(self._port.read(_MOST))
-        if not data:
-            raise Lost("unplugged, or the far end closed it")
+        time.sleep(self._gather_s)
+        while len(data) < _MOST and (waiting := self._port.in_waiting):
+            data += self._port.read(waiting)
         return data
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,6 +19,7 @@ from benchtui.model.units import BY_SYMBOL
 
 from .wirelog import FORMAT, Header
 
+_BEGINS = re.compile(rb'\s*\{\s*"format"\s*:\s*"' + FORMAT.encode() + b'"')
 _LONGEST_LINE = 1 << 24
 _MOST_HELD = 100_000
 _LATEST_NS = 1 << 62
@@ -36,7 +38,7 @@ def is_wire_log(path: Path) -> bool:
     """Whether the file begins as a wire log does. Reads its first bytes only."""
     try:
         with path.open("rb") as file:
-            return f'"format": "{FORMAT}"'.encode() in file.read(100)
+            return _BEGINS.match(file.read(200)) is not None
     except OSError:
         return False
 

@@ -7,10 +7,12 @@ import errno
 import os
 import socket
 import sys
+import threading
 import tty
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -147,6 +149,51 @@ def test_a_tcp_socket_is_a_port_like_any() -> None:
         port.close()
     with pytest.raises(PortError, match=r"no connection.*is the far end running"):
         open_port(PortSettings(url))
+
+
+@contextlib.contextmanager
+def _rfc2217_server() -> Iterator[str]:
+    """The serial library's own RFC 2217 server in front of its loop; what is sent comes back."""
+    import serial
+    from serial.rfc2217 import PortManager
+
+    ended = threading.Event()
+
+    def serve(server: socket.socket) -> None:
+        peer, _ = server.accept()
+        peer.settimeout(0.02)
+        loop = serial.serial_for_url("loop://", timeout=0)
+        manager = PortManager(loop, SimpleNamespace(write=peer.sendall))
+        while not ended.is_set():
+            with contextlib.suppress(OSError):
+                loop.write(b"".join(manager.filter(peer.recv(1024))))
+            if back := loop.read(loop.in_waiting):
+                peer.sendall(b"".join(manager.escape(back)))
+        peer.close()
+
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        thread = threading.Thread(target=serve, args=(server,), daemon=True)
+        thread.start()
+        yield f"rfc2217://127.0.0.1:{server.getsockname()[1]}"
+        ended.set()
+        thread.join(10)
+
+
+@pytest.mark.filterwarnings("ignore::DeprecationWarning")
+def test_a_port_on_another_machine() -> None:
+    """RFC 2217: settings that a pseudo-terminal refuses are negotiated, a byte to be escaped arrives.
+
+    When the far end has gone, the port is lost.
+    """
+    with _rfc2217_server() as url:
+        port = open_port(PortSettings(url, baud=2400, bits=7, parity="even"))
+        port.write(b"285.3 V\xff\r\n" * 20)
+        got = b""
+        while len(got) < 200:
+            got += _read(port)
+        assert got == b"285.3 V\xff\r\n" * 20
+    assert _lost(lambda: port.read(0.1))
+    port.close()
 
 
 @pytest.mark.parametrize(
