@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from benchtui.live import Live
     from benchtui.model.findings import Event
 
-STEP_S = 0.1
+STEP_S = 0.05
 """Wall time between two steps in text mode."""
 ACTS = {"open": "found", "close": "over", "merge": "same as", "withdraw": "withdrawn", "amend": "now"}
 

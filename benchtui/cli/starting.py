@@ -13,7 +13,7 @@ from benchtui.chart.bench import Bench
 from benchtui.chart.chart import Chart
 from benchtui.chart.settings import Settings
 from benchtui.live import Live
-from benchtui.model.errors import BenchError
+from benchtui.model.errors import BenchError, SessionError
 from benchtui.model.notes import Mark
 from benchtui.port.clock import Clock
 from benchtui.port.hookup import Hookup
@@ -56,10 +56,12 @@ def start(plan: Start, args: argparse.Namespace) -> int:
     for line in cautions(plan.chart, plan.settings):
         say_before(f"! {line}")
     started = plan.clock.started
+    if args.wire is not None and args.wire.exists():
+        raise SessionError(f"{args.wire} is there already: nothing is overwritten, give another name")
     path = args.session or new_session_path(plan.chart.name, started.astimezone())
-    log = _wire_log(plan, args.wire) if args.wire else None
     session = Session.create(path, _header(plan))
     try:
+        log = _wire_log(plan, args.wire) if args.wire else None
         say_before(f"the session is kept in {path}")
         wires = Wires(plan.hookup, plan.clock, opener=plan.opener, log=log)
     except BaseException:
