@@ -88,8 +88,12 @@ class BenchApp(App[None]):
         if isinstance(self.screen, QuitSheet):
             self.exit()
             return
-        sheet = QuitSheet(self.look, self.dashboard.is_live, self.dashboard.board.recording)
-        self.push_screen(sheet, lambda yes: self.exit() if yes else None)
+        board = self.dashboard.board
+        self.push_screen(QuitSheet(self.look, self.dashboard.is_live, board.recording, self._quit))
+
+    def _quit(self, sure: bool) -> None:
+        if sure:
+            self.exit()
 
 
 def run_dashboard(session: Session) -> None:

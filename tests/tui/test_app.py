@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import replace
 from typing import Any
 
 import pytest
+from textual.events import Key
 from textual.pilot import Pilot
 from textual.widgets import Input
 
@@ -34,6 +35,15 @@ async def running(
         app.step()
         await pilot.pause()
         yield app, pilot
+
+
+async def until(pilot: Pilot[None], is_so: Callable[[], bool]) -> None:
+    """Lets the app deal with its messages until something is so, or it clearly never will be."""
+    for _ in range(300):
+        if is_so():
+            return
+        await pilot.pause()
+    raise AssertionError("it never became so")
 
 
 def text(app: BenchApp) -> str:
@@ -104,6 +114,19 @@ async def test_space_twice_repeats_the_last_mark() -> None:
     async with running(live) as (_, pilot):
         await pilot.press("space", "space", "space", "h", "space", "space", "space", "escape")
         assert [a[1] for a in asked(live, "mark")] == ["tap", "heat", "heat"]
+
+
+@pytest.mark.parametrize("typed", ["  ", " t", "    ", " nq [/x]\r"])
+async def test_keys_that_come_faster_than_screens_change_are_not_lost(typed: str) -> None:
+    """All keys are in the queue before the first is dealt with: a foot switch hit twice, a quick hand."""
+    made = {"  ": ["tap"], " t": ["tap"], "    ": ["tap", "tap"], " nq [/x]\r": ["note"]}[typed]
+    live = FakeLive([scenes.warmup()])
+    async with running(live) as (app, pilot):
+        for char in typed:
+            name = {" ": "space", "\r": "enter", "[": "left_square_bracket", "]": "right_square_bracket"}
+            app.post_message(Key(name.get(char, char), None if char == "\r" else char))
+        await until(pilot, lambda: len(asked(live, "mark")) == len(made))
+        assert [a[1] for a in asked(live, "mark")] == made
 
 
 async def test_a_note_is_typed_in_a_sheet_of_its_own() -> None:
@@ -223,12 +246,12 @@ async def test_v_changes_between_far_and_near() -> None:
     """And back."""
     async with running(FakeLive([scenes.asleep()], scenes.b_plus)) as (app, pilot):
         await pilot.press("v")
-        await pilot.pause()
+        await until(pilot, lambda: app.dashboard.near.size.height == 24)
         lines = text(app).splitlines()
         assert lines[0].replace("█", " ").startswith("  L I V E    B+1 reads 284 V")
         assert lines[2].startswith("> =  B+1         284.3 V")
         await pilot.press("v")
-        await pilot.pause()
+        await until(pilot, lambda: app.dashboard.far.size.height == 24)
         assert "space mark" in text(app)
 
 

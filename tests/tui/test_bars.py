@@ -153,8 +153,17 @@ def test_a_name_is_never_cut_to_another_points_name() -> None:
     found = scenes.finding(1, "outside", "V6 cathode", 10, None)
     whole = letters.wide(letters.spelt("V6 cathode LOW"))
     assert alarm.heading(found, row, whole) == (letters.spelt("V6 cathode LOW"), True)
-    assert alarm.heading(found, row, whole - 20) == (letters.spelt("V6 LOW"), False)
+    assert alarm.heading(found, row, whole - 30) == (letters.spelt("V6 LOW"), False)
     assert alarm.heading(found, row, 15) == (letters.spelt("LOW"), False)
+
+
+def test_a_long_name_is_worth_more_from_afar_than_the_kind_of_its_fault() -> None:
+    """Only a rating is told whatever the name: its word stays."""
+    row = scenes.row("regulator", 0.2, "!!", "out, low")
+    found = scenes.finding(1, "dropout", "regulator", 10, None)
+    assert alarm.heading(found, row, 69) == (letters.spelt("regulator DROP"), True)
+    assert alarm.heading(found, row, 45) == (letters.spelt("regulator"), True)
+    assert alarm.heading(replace(found, kind="limit"), row, 45) == (letters.spelt("RATING"), False)
 
 
 def test_the_third_line_counts_what_else_waits() -> None:

@@ -32,6 +32,8 @@ _HEAD = {
     "fed_but_out": "OUT",
     "slow_bleed": "SLOW",
 }
+_SHORT = {"DROPOUT": "DROP", "RESTLESS": "MOVES", "STARVED": "OUT", "DEPARTS": "OFF"}
+"""Words for a bar in which the whole one has no room beside the name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,12 +92,16 @@ def heading(finding: Finding, row: Row | None, most: int) -> tuple[letters.Spelt
         what = "OUT"
     name = "".join(cells(finding.point or ""))
     first = name.split(" ")[0]
-    for text in dict.fromkeys((name, first, "")):
+    short = _SHORT.get(what, what)
+    tries = [(name, what), (name, short), (name, ""), (first, what), (first, short), ("", what), ("", short)]
+    if finding.kind == "limit":
+        tries.remove((name, ""))
+    for text, said in tries:
         for narrow in (False, True):
-            glyphs = letters.spelt(f"{text} {what}".strip(), narrow)
-            if letters.wide(glyphs) <= most:
+            glyphs = letters.spelt(f"{text} {said}".strip(), narrow)
+            if glyphs and letters.wide(glyphs) <= most:
                 return glyphs, text == name
-    return letters.spelt(what[:4], True), False
+    return letters.spelt("!!"), False
 
 
 def lines(glance: Glance, alarm: Alarm, whole_name: bool, most: int) -> list[str]:

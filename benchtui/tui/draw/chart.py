@@ -283,7 +283,10 @@ def _findings(canvas: Canvas, plot: Plot, board: Board, strip: Strip, gaps: list
     labels = [(at, text, TROUBLE) for at, text in _clusters(board, strip, plot.width)]
     step_s = (strip.shown.end_ns - strip.shown.start_ns) / NS / plot.width
     for first, last in gaps:
-        long = fmt.age(_silence(board, strip, first, last) or round((last - first) * step_s))
+        told_s = _silence(board, strip, first, last)
+        if not told_s and last - first == 1:
+            continue
+        long = fmt.age(told_s or round((last - first) * step_s))
         labels.append(
             (first, f"x {long}" if strip.far or plot.width < 100 else f"x no reading {long}", QUIET)
         )

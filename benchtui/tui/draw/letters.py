@@ -62,6 +62,7 @@ _DRAWN = {
     ")": "X. .X .X .X X.",
     "%": "X..X ...X .XX. X... X..X",
     "?": "XXX. ...X .XX. .... .X..",
+    "!": "X X X . X",
 }
 _NARROW = {
     "E": "XXX X.. XX. X.. XXX",

@@ -23,10 +23,8 @@ class Caution(Asking[None]):
     def lines(self) -> Sequence[Line]:
         return cautions(self._chassis, self._warn_above)
 
-    def on_key(self, event: Key) -> None:
-        event.stop()
-        event.prevent_default()
-        self.dismiss(None)
+    def take(self, event: Key) -> None:
+        self.finish(None)
 
 
 def cautions(chassis: str, warn_above: float) -> list[Line]:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
-from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.events import Key, Resize
 from textual.screen import Screen
 
@@ -24,6 +23,7 @@ from ..session import Session
 from ..still import Still
 from ..widgets.far_view import FarView
 from ..widgets.near_view import NearView
+from .asking import sent_on
 from .finding import FindingSheet
 from .keys import KeysSheet
 from .mark import MarkSheet, Wish
@@ -39,30 +39,11 @@ NO_MARKS = "a replay takes no marks"
 
 
 class Dashboard(Screen[None]):
-    """Draws the board it was shown last; asks the session for everything a key wants."""
+    """Draws the board it was shown last; asks the session for everything a key wants.
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space", "mark", show=False),
-        Binding("n", "next", show=False),
-        Binding("N", "next(True)", show=False),
-        Binding("a", "acknowledge", show=False),
-        Binding("A", "acknowledge(True)", show=False),
-        Binding("p", "pause", show=False),
-        Binding("v", "view", show=False),
-        Binding("i", "looked", show=False),
-        Binding("question_mark", "keys", show=False),
-        Binding("j,down", "point(1)", show=False),
-        Binding("k,up", "point(-1)", show=False),
-        Binding("f", "finding(1)", show=False),
-        Binding("F", "finding(-1)", show=False),
-        Binding("enter", "open", show=False),
-        Binding("plus,equals_sign", "zoom(0.5)", show=False),
-        Binding("minus", "zoom(2.0)", show=False),
-        Binding("h,left", "shift(-0.25)", show=False),
-        Binding("l,right", "shift(0.25)", show=False),
-        Binding("0", "now", show=False),
-        Binding("z", "scale", show=False),
-    ]
+    Keys are dealt with as they come, not as bindings: a binding is looked up only once its key has come back
+    to the app, and the next key would meanwhile be taken for one of the screen before.
+    """
 
     def __init__(self, session: Session, look: Look) -> None:
         super().__init__()
@@ -111,10 +92,8 @@ class Dashboard(Screen[None]):
     def draw(self) -> None:
         """Draws the view in front."""
         self._courses.next_draw()
-        if self.is_near:
-            self.near.show(self.glance(), self._courses.of)
-        else:
-            self.far.show(self.glance(), self._courses.of)
+        view = self.near if self.is_near else self.far
+        view.show(self.glance(), self._courses.of, self.size)
 
     def glance(self) -> Glance:
         """What is drawn now."""
@@ -144,7 +123,7 @@ class Dashboard(Screen[None]):
     # Keys of both views
 
     def action_mark(self) -> None:
-        self.app.push_screen(MarkSheet(self.look, self._last_kind), self._wished)
+        self.app.push_screen(MarkSheet(self.look, self._last_kind, self._wished))
 
     def _wished(self, wish: Wish | None) -> None:
         if wish is None:
@@ -156,11 +135,10 @@ class Dashboard(Screen[None]):
         asked = "note" if wish.kind in ("note", "condition") else f"{wish.kind}: what?"
         worded = "note" if wish.kind in ("note", "condition") else "what"
 
-        def keep(text: str | None) -> None:
-            if text is not None:
-                self._mark(wish.kind, **{worded: text})
+        def keep(text: str) -> None:
+            self._mark(wish.kind, **{worded: text})
 
-        self.app.push_screen(NoteSheet(self.look, asked), keep)
+        self.app.push_screen(NoteSheet(self.look, asked, keep))
 
     def _mark(self, kind: str, note: str = "", what: str = "") -> None:
         made = self.session.mark(kind, note, what)
@@ -179,7 +157,7 @@ class Dashboard(Screen[None]):
             named = [
                 (n, channels[n].name, row.point if row else "") for n, row in zip(meters, rows, strict=True)
             ]
-            self.app.push_screen(MeterSheet(self.look, named), self._move)
+            self.app.push_screen(MeterSheet(self.look, named, self._move))
 
     def _move(self, channel: int | None) -> None:
         if channel is None:
@@ -213,7 +191,7 @@ class Dashboard(Screen[None]):
 
     def action_view(self) -> None:
         self.toggle_class("-near")
-        self.call_after_refresh(self.draw)
+        self.draw()
 
     def action_keys(self) -> None:
         self.app.push_screen(KeysSheet(self.look, self.seen_keys()))
@@ -226,12 +204,22 @@ class Dashboard(Screen[None]):
             self.say("looked: all as shown" if all(put) else NO_MARKS)
 
     def on_key(self, event: Key) -> None:
+        if sent_on(self, event):
+            return
+        act = KEYS.get(event.key)
+        if act is not None:
+            event.stop()
+            act(self)
+        elif event.character in self.seen_keys().values():
+            event.stop()
+            self._toggle(event.character)
+
+    def _toggle(self, key: str | None) -> None:
         """A key of a point for the eye: lit becomes out, and out lit."""
-        point = next((p for p, key in self.seen_keys().items() if key == event.character), None)
+        point = next((p for p, its in self.seen_keys().items() if its == key), None)
         row = next((r for r in self.board.rows if r.point == point), None)
         if row is None:
             return
-        event.stop()
         lit = row.value is None or row.value < 0.5
         put = self.session.seen(row.point, lit)
         self.say(f"seen: {clip(row.point, 24)} {'lit' if lit else 'out'}" if put else NO_MARKS)
@@ -295,3 +283,33 @@ class Dashboard(Screen[None]):
     def is_live(self) -> bool:
         """The bar says LIVE."""
         return topbar.is_live(self.board)
+
+
+_Act = Callable[[Dashboard], object]
+_BOTH: dict[str, _Act] = {
+    "space": Dashboard.action_mark,
+    "n": Dashboard.action_next,
+    "N": lambda d: d.action_next(choose=True),
+    "a": Dashboard.action_acknowledge,
+    "A": lambda d: d.action_acknowledge(all_of_them=True),
+    "p": Dashboard.action_pause,
+    "v": Dashboard.action_view,
+    "i": Dashboard.action_looked,
+    "question_mark": Dashboard.action_keys,
+}
+_NEAR: dict[str, _Act] = {
+    "j": lambda d: d.action_point(1),
+    "k": lambda d: d.action_point(-1),
+    "f": lambda d: d.action_finding(1),
+    "F": lambda d: d.action_finding(-1),
+    "enter": Dashboard.action_open,
+    "plus": lambda d: d.action_zoom(0.5),
+    "minus": lambda d: d.action_zoom(2.0),
+    "h": lambda d: d.action_shift(-0.25),
+    "l": lambda d: d.action_shift(0.25),
+    "0": Dashboard.action_now,
+    "z": Dashboard.action_scale,
+}
+_ALSO = {"down": "j", "up": "k", "equals_sign": "plus", "left": "h", "right": "l"}
+KEYS: dict[str, _Act] = {**_BOTH, **_NEAR, **{key: _NEAR[like] for key, like in _ALSO.items()}}
+"""Textual's name of a key -> what it does; those of the near view do nothing in the far view."""

@@ -41,10 +41,8 @@ class FindingSheet(Asking[None]):
             *evidence(finding.evidence),
         ]
 
-    def on_key(self, event: Key) -> None:
-        event.stop()
-        event.prevent_default()
-        self.dismiss(None)
+    def take(self, event: Key) -> None:
+        self.finish(None)
 
 
 def evidence(known: Mapping[str, object]) -> list[Line]:

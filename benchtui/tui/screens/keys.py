@@ -50,7 +50,5 @@ class KeysSheet(Asking[None]):
             *([(f"{key:<7}", BOLD), (text, INK)] for key, text in NEAR),
         ]
 
-    def on_key(self, event: Key) -> None:
-        event.stop()
-        event.prevent_default()
-        self.dismiss(None)
+    def take(self, event: Key) -> None:
+        self.finish(None)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from textual.events import Key
@@ -41,8 +41,10 @@ class Wish:
 class MarkSheet(Asking[Wish | None]):
     """Waits for one key."""
 
-    def __init__(self, look: Look, last: str | None) -> None:
-        super().__init__(look)
+    def __init__(
+        self, look: Look, last: str | None, then: Callable[[Wish | None], object] | None = None
+    ) -> None:
+        super().__init__(look, then)
         self._last = last or FIRST
 
     def lines(self) -> Sequence[Line]:
@@ -61,15 +63,13 @@ class MarkSheet(Asking[Wish | None]):
             [("esc", BOLD), ("  no mark", QUIET)],
         ]
 
-    def on_key(self, event: Key) -> None:
-        event.stop()
-        event.prevent_default()
+    def take(self, event: Key) -> None:
         key = event.character or ""
         if event.key == "escape":
-            self.dismiss(None)
+            self.finish(None)
         elif event.key == "space":
-            self.dismiss(Wish(self._last, asks=self._last == "note"))
+            self.finish(Wish(self._last, asks=self._last == "note"))
         elif key in KINDS:
-            self.dismiss(Wish(KINDS[key], asks=KINDS[key] in ("note", "condition")))
+            self.finish(Wish(KINDS[key], asks=KINDS[key] in ("note", "condition")))
         elif key.lower() in KINDS:
-            self.dismiss(Wish(KINDS[key.lower()], asks=True))
+            self.finish(Wish(KINDS[key.lower()], asks=True))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from textual.events import Key
 
@@ -18,13 +18,19 @@ KEYS = "123456789bcdefg"
 class MeterSheet(Asking[int | None]):
     """The channel chosen; None if none was."""
 
-    def __init__(self, look: Look, meters: Sequence[tuple[int, str, str]]) -> None:
+    def __init__(
+        self,
+        look: Look,
+        meters: Sequence[tuple[int, str, str]],
+        then: Callable[[int | None], object] | None = None,
+    ) -> None:
         """
         Args:
             look: the colours.
             meters: (channel, its name, the point that its lead is on or an empty string).
+            then: gets the channel chosen.
         """
-        super().__init__(look)
+        super().__init__(look, then)
         self._meters = list(meters)[: len(KEYS)]
 
     def lines(self) -> Sequence[Line]:
@@ -34,11 +40,9 @@ class MeterSheet(Asking[int | None]):
             rows.append([(key, BOLD), (f"  {clip(name, 20):<20}  ", INK), (on, QUIET)])
         return [[("whose lead moves?", BOLD)], [], *rows, [], [("esc", BOLD), ("  none", QUIET)]]
 
-    def on_key(self, event: Key) -> None:
-        event.stop()
-        event.prevent_default()
+    def take(self, event: Key) -> None:
         key = event.character or ""
         if event.key == "escape":
-            self.dismiss(None)
+            self.finish(None)
         elif key and key in KEYS[: len(self._meters)]:
-            self.dismiss(self._meters[KEYS.index(key)][0])
+            self.finish(self._meters[KEYS.index(key)][0])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from textual.events import Key
 
@@ -15,8 +15,10 @@ from .asking import Asking
 class QuitSheet(Asking[bool]):
     """True for yes."""
 
-    def __init__(self, look: Look, live: bool, recording: bool) -> None:
-        super().__init__(look)
+    def __init__(
+        self, look: Look, live: bool, recording: bool, then: Callable[[bool], object] | None = None
+    ) -> None:
+        super().__init__(look, then)
         self._live = live
         self._recording = recording
 
@@ -32,7 +34,5 @@ class QuitSheet(Asking[bool]):
             [("q", BOLD), ("  quits    ", INK), ("any other key", BOLD), ("  goes back", QUIET)],
         ]
 
-    def on_key(self, event: Key) -> None:
-        event.stop()
-        event.prevent_default()
-        self.dismiss(event.character in ("q", "Q", "y", "Y"))
+    def take(self, event: Key) -> None:
+        self.finish(event.character in ("q", "Q", "y", "Y"))

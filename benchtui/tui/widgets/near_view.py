@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from textual.geometry import Size
+
 from ..draw.far import CourseOf
 from ..draw.glance import Glance
 from ..draw.looks import Look
@@ -16,7 +18,7 @@ class NearView(Painted):
         super().__init__(look, id=id)
         self.chosen = Chosen()
 
-    def show(self, glance: Glance, course_of: CourseOf) -> None:
-        """Draws a glance at the widget's size."""
-        width, height = self.size
+    def show(self, glance: Glance, course_of: CourseOf, size: Size) -> None:
+        """Draws a glance for a screen of this size: the view covers all of it."""
+        width, height = size
         self.paint(draw_near(width, height, glance, self.chosen, course_of, self.look.glyphs))
