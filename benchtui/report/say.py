@@ -172,6 +172,11 @@ def _mains(f: Finding, chart: Chart) -> str:
 def _glow(f: Finding, chart: Chart) -> str:
     e = f.evidence
     had = f"{e['feed']} had {amount(e['feed_value'], Unit.V)}"
+    if f.kind == "starved" and e.get("point_value") is not None:
+        own = f"it had {amount(e['point_value'], Unit.V)} itself"
+        return (
+            f"{_name(f)} was starved: {own}, it holds from {amount(e['holds'][0], Unit.V)}; {had}{_after(f)}"
+        )
     if f.kind == "starved":
         return f"{_name(f)} was starved: {had}, it holds from {amount(e['holds'][0], Unit.V)}{_after(f)}"
     needs = f"must strike by {amount(e['strikes'][1], Unit.V)}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from .cluster import Cluster, Move
 from .desk import Desk
 
-RESTLESS, RESTLESS_S, CALM_S = 5, 20.0, 10.0
+RESTLESS, RESTLESS_S, CALM_S = 5, 20.0, 20.0
 """So many excursions within so many seconds are chatter, which ends after so many calm ones."""
 
 

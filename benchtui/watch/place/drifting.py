@@ -6,6 +6,7 @@ taken out, and must still be moving.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from benchtui.watch.signals import Grain
@@ -18,6 +19,9 @@ MOVED = 0.025
 """Part of the level that a drift has covered when it is told. Common practice, no source."""
 NOISES = 6.0
 LOOK_BACK_S = 100.0
+TAIL, TAIL_S = 0.04, 120.0
+"""After power-on the slow tail of settling adds this part, fading: parts warm for minutes. Common practice,
+no source."""
 LATELY_S = 300.0
 STILL_PART = 0.004
 """It must have covered this part of the level within the look-back, all in one direction."""
@@ -78,10 +82,14 @@ class Drifting:
         moved = self._own(track, signal.level / anchor.level, anchor) - 1.0
         rate = self._rate(track, signal, anchor)
         noise = NOISES * signal.noise / abs(signal.level)
+        tail = TAIL * math.exp(-max(desk.age_s(anchor.at_ns), 0.0) / TAIL_S)
         if name in self._open:
             self._go_on(track, signal, moved, rate)
         elif (
-            abs(moved) >= max(MOVED, noise) and rate is not None and rate * moved > 0 and abs(rate) < FASTEST
+            abs(moved) >= max(MOVED + tail, noise)
+            and rate is not None
+            and rate * moved > 0
+            and abs(rate) < FASTEST
         ):
             self._tell(track, signal, anchor, moved, rate)
 

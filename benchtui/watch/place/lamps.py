@@ -13,7 +13,7 @@ from benchtui.model.units import Unit
 from benchtui.watch.signals import State
 
 from .banding import BROUGHT_UP
-from .cluster import Cluster
+from .cluster import Cluster, Move
 from .desk import Desk, Track
 
 NEVER_LIT_S = 90.0
@@ -35,11 +35,12 @@ class Lamps:
         self._dark: dict[str, int] = {}
         self._count: dict[str, int] = {}
         self._judged: set[int] = set()
-        self._tubes: dict[tuple[str, int], int] = {}
+        self._tubes: dict[Cluster, dict[str, int]] = {}
 
     def run_begins(self) -> None:
         self._out.clear()
         self._verdicts.clear()
+        self._tubes.clear()
         self._dark.clear()
         self._count.clear()
         self._was_lit = {name for name, lit in self._lit.items() if lit}
@@ -197,21 +198,35 @@ class Lamps:
         self._verdicts[track.name] = self._verdict(track, kind, finding, start_ns, track.point.fed_from, feed)
 
     def tubes_of(self, cluster: Cluster) -> None:
-        """Regulator tubes that fell because their feed did were starved."""
+        """Regulator tubes that moved in a fault: had they voltage and current, or were they starved?"""
         root, number = cluster.root, cluster.finding
         if root is None or number is None:
             return
         for move in cluster.moves:
             track = move.track
-            glow = track.point.glow
-            told = (track.name, number)
-            if glow is None or move is root or track.unit is not Unit.V or told in self._tubes:
-                continue
-            if root.track.name not in self._desk.chart.feeds(track.name) or move.relative > 0:
-                continue
-            feed, value, kind = self._feed(track.point, self._desk.now_ns)
-            if kind == "starved":
-                self._tubes[told] = self._verdict(track, kind, number, move.start_ns, feed, value)
+            if track.point.glow is not None and track.unit is Unit.V and move.relative < 0 and not move.echo:
+                self._starved_tube(cluster, move, root, number)
+        found = self._desk.log.get(number)
+        if found.state == "closed" and found.end_ns is not None:
+            for verdict in self._tubes.get(cluster, {}).values():
+                self._desk.log.close(self._desk.now_ns, verdict, found.end_ns)
+
+    def _starved_tube(self, cluster: Cluster, move: Move, root: Move, number: int) -> None:
+        track, told = move.track, self._tubes.setdefault(cluster, {})
+        glow = track.point.glow
+        assert glow is not None
+        if track.name in told:
+            if self._desk.log.get(told[track.name]).evidence["of"] != [number]:
+                self._desk.log.amend(self._desk.now_ns, told[track.name], evidence={"of": [number]})
+            return
+        feed, value, kind = self._feed(track.point, self._desk.now_ns)
+        own = abs(move.level + move.peak)
+        by_feed = root.track.name in self._desk.chart.feeds(track.name) and kind == "starved"
+        if by_feed or (move is root and own < glow.holds.low):
+            verdict = self._verdict(track, "starved", number, move.start_ns, feed, value)
+            self._desk.log.amend(self._desk.now_ns, verdict, evidence={"point_value": own})
+            told[track.name] = verdict
+            self._judged.add(number)
 
     def run_ends(self) -> None:
         self._out.clear()

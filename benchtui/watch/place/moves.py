@@ -113,8 +113,11 @@ class Moves:
         move, cluster = self._open.get((id(track), signal.number), (None, None))
         if move is not None and cluster is not None:
             move.peak = signal.peak
+            decided = cluster.what
             self._decide(cluster)
             self._grew(cluster)
+            if decided == "fault":
+                self._telling.deeper(cluster, move)
 
     def back(self, track: Track, signal: Back) -> None:
         move, cluster = self._open.pop((id(track), signal.number), (None, None))

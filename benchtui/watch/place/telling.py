@@ -80,6 +80,18 @@ class Telling:
             changes["stands_at"] = root.stands
             desk.log.amend(desk.now_ns, cluster.finding, evidence=changes)
 
+    def deeper(self, cluster: Cluster, move: Move) -> None:
+        """The root has gone further: the finding says so, and a step that turns out deep was a dropout."""
+        desk = self._desk
+        if move is not cluster.root or cluster.finding is None:
+            return
+        found = desk.log.get(cluster.finding)
+        if found.state != "open" or found.kind == "chatter":
+            return
+        evidence = {"depth": move.peak, "relative": move.relative}
+        kind = "dropout" if abs(move.relative) >= SHALLOW else found.kind
+        desk.log.amend(desk.now_ns, cluster.finding, kind=kind, evidence=evidence)
+
     def stays(self, cluster: Cluster, move: Move) -> None:
         """The root stood at its new level for as long as one waits: it has moved and stays."""
         desk = self._desk
