@@ -6,6 +6,7 @@ passed over at once. Only where a reading leaves it does the eye look at single 
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import deque
 from dataclasses import dataclass
 from itertools import pairwise
@@ -37,6 +38,8 @@ WINDOWS = ((1, 3.0), (2, 2.5), (4, 2.0), (6, 1.6))
 """Means of so many newest readings are looked at; each must be off by at least so many counts."""
 LEAST_MOVE = 0.0025
 """Part of the level below which a move is no news. Common practice, no source."""
+LINES_SEEN = 512
+"""So many lines back one can look from any instant."""
 REMEMBERED = 12
 """Clean grains whose noise and surprises are remembered."""
 STEADY_PART = 0.012
@@ -97,7 +100,7 @@ class Course:
         self.phase = "new"
         """new, cold, moving or steady."""
         self.line: Line | None = None
-        self.lines: deque[tuple[int, Line]] = deque(maxlen=512)
+        self.lines: list[tuple[int, Line]] = []
         """Learnt lines with the instant from which each held."""
         self.grains: deque[GrainStats] = deque(maxlen=REMEMBERED)
         self.period_s = 0.0
@@ -493,7 +496,7 @@ class Course:
             if abs(slope) * span < 5.0 * noise / self._size**0.5:
                 slope = 0.0
         reach = g.centre_s + 2.0 * (g.end_ns - g.first_ns) * 1e-9
-        told = len(self.grains) >= REMEMBERED // 2
+        told = len(self.grains) >= REMEMBERED
         same = max(b.same for b in self.grains) if told else 1.0
         jump = (sum(leap * leap for leap in self._leaps) / len(self._leaps)) ** 0.5
         leaps = len(self._leaps) * max(1.0, (self._size - 7) / 4.0)
@@ -548,9 +551,15 @@ class Course:
 
     def line_before(self, t_ns: int, now_ns: int) -> Line | None:
         """The line that held at an instant, as far as it was known at `now_ns`; None if it was not steady."""
-        found: Line | None = None
-        for since, line in reversed(self.lines):
-            if since <= min(t_ns, now_ns):
-                found = line
-                break
-        return found
+        newest = bisect_right(self.lines, now_ns, key=_since)
+        at = bisect_right(self.lines, min(t_ns, now_ns), 0, newest, key=_since) - 1
+        return self.lines[at][1] if at >= 0 and newest - at <= LINES_SEEN else None
+
+    def forget_old(self) -> None:
+        """Lets go of lines that nobody looks back on; call it before new readings are looked at."""
+        if len(self.lines) > 4 * LINES_SEEN:
+            del self.lines[: -2 * LINES_SEEN]
+
+
+def _since(entry: tuple[int, Line]) -> int:
+    return entry[0]

@@ -149,7 +149,7 @@ class Frozen:
         self._end(int(t[a]), out)
         self._value, self._since, self._run = float(x[a]), int(t[a]), 1
         self._same = self._repeats_at(self._since)
-        likely = min(self._same + 0.1, 0.95)
+        likely = min(self._same + 0.2, 0.97)
         needed = int(math.log(FROZEN_CHANCE) / math.log(likely)) + 1
         self._least = max(needed, FROZEN_LEAST) if self._same <= FROZEN_MOST else 0
 

@@ -66,11 +66,26 @@ class Segment:
     def take(self, rows: Readings, upto_ns: int) -> list[Signal]:
         """All readings of this channel up to an instant; gives what the eyes say, in order of time."""
         out: list[Signal] = []
-        for a in range(0, len(rows), CHUNK):
-            self._take(rows.take(slice(a, a + CHUNK)), out)
+        self.course.forget_old()
+        a = 0
+        while a < len(rows):
+            b = self._chunk_end(rows, a)
+            self._take(rows.take(slice(a, b)), out)
+            a = b
         if not self.channel.eye:
             out.extend(self.silence.nothing_until(upto_ns))
         return out
+
+    def _chunk_end(self, rows: Readings, a: int) -> int:
+        """Where a chunk ends that begins at a row: not between equal times, and where the unit becomes known."""
+        b = min(a + CHUNK, len(rows))
+        if b < len(rows):
+            b = int(np.searchsorted(rows.t_ns, rows.t_ns[b - 1], side="right"))
+        if self.unit is Unit.UNKNOWN:
+            known = np.flatnonzero(rows.unit[a:b] != int(Unit.UNKNOWN))
+            if len(known) and known[0]:
+                return a + int(known[0])
+        return b
 
     def _take(self, rows: Readings, out: list[Signal]) -> None:
         t = rows.t_ns
