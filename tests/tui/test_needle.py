@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchtui.model.units import Unit
-from benchtui.tui.draw import needle
+from benchtui.tui.draw import needle, scale
 from benchtui.tui.draw.canvas import Canvas
 from benchtui.watch.board import Row
 
@@ -25,7 +25,7 @@ def drawn(of: Row, width: int = 21, glyphs: str = "eighths") -> str:
 
 def test_the_band_has_the_same_cells_for_every_point() -> None:
     """Sides are a quarter of the width, the band between is odd, so that nominal is the middle of a cell."""
-    assert [needle.band_cells(w) for w in (21, 36, 41, 62)] == [(5, 16), (9, 26), (10, 31), (15, 46)]
+    assert [scale.band_cells(w) for w in (21, 36, 41, 62)] == [(5, 16), (9, 26), (10, 31), (15, 46)]
 
 
 @pytest.mark.parametrize(
@@ -98,10 +98,10 @@ def test_any_chart_and_any_value_draw_within_the_column(
     """Whatever the numbers, the needle stays in its cells, and its scale rises."""
     low, nominal, high = sorted((low, nominal, high))
     of = plain_row("p", Unit.V, value, sign, "in", low=low, nominal=nominal, high=high, limit=limit)
-    scale = needle.scale(of, 21)
-    if scale is not None:
+    found = scale.scale(of, 21)
+    if found is not None:
         assert all(
-            a[0] < b[0] and a[1] <= b[1] for a, b in zip(scale.anchors, scale.anchors[1:], strict=False)
+            a[0] < b[0] and a[1] <= b[1] for a, b in zip(found.anchors, found.anchors[1:], strict=False)
         )
     canvas = Canvas(23, 1)
     needle.draw(canvas, 0, 1, 21, of)

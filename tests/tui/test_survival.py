@@ -13,7 +13,7 @@ from rich.cells import cell_len
 from benchtui.model.units import Unit
 from benchtui.tui.draw.canvas import Canvas
 from benchtui.tui.draw.far import draw_far
-from benchtui.tui.draw.glance import Glance
+from benchtui.tui.draw.glance import Glance, sound
 from benchtui.tui.draw.looks import ASCII, CELLS, EIGHTHS
 from benchtui.tui.draw.near import Chosen, draw_near
 from benchtui.watch.board import Board, Hazard, Interval, Row
@@ -112,6 +112,8 @@ def rows(draw: st.DrawFn) -> Row:
     """Any row a board could hold, and some it could not."""
     value = draw(numbers)
     bounds = sorted(draw(st.lists(st.floats(-1e6, 1e6), min_size=3, max_size=3)))
+    if draw(st.integers(0, 9)) == 0:
+        bounds[draw(st.integers(0, 2))] = float("nan")
     has = draw(st.lists(st.booleans(), min_size=4, max_size=4))
     at = draw(st.floats(0, 1e5))
     foreseen = Interval(bounds[1], bounds[0], bounds[2], at, at, at) if draw(st.booleans()) else None
@@ -159,6 +161,6 @@ def test_any_board_is_drawn(of: list[Row], phase: str, size: tuple[int, int], gl
         first.unit if first else Unit.V, None, first.age_s if first else None,
         tuple(r.point for r in of[:3]), first.bleed if first else None,
     )  # fmt: skip
-    board = Board(at_ns=10**12, rows=tuple(of), hazard=hazard, run=1, on_ns=5 * 10**11)
+    board = sound(Board(at_ns=10**12, rows=tuple(of), hazard=hazard, run=1, on_ns=5 * 10**11))
     for canvas in both(board, *size, glyphs):
         check(canvas, *size)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from benchtui.tui.draw.canvas import Canvas
-from benchtui.tui.draw.chart import Strip, draw
+from benchtui.tui.draw.chart import draw
 from benchtui.tui.draw.glance import told
+from benchtui.tui.draw.heights import Strip
 from benchtui.tui.draw.plan import Plot
 from benchtui.tui.draw.window import Stretch, Window, ticks, window
 from benchtui.watch.board import Board

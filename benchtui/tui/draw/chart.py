@@ -2,64 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-
 import numpy as np
 
-from benchtui.model.course import Course
 from benchtui.model.findings import Finding
-from benchtui.model.readings import Floats
-from benchtui.model.units import Unit
-from benchtui.watch.board import Board, Row
+from benchtui.watch.board import Board
 
 from .. import format as fmt
-from . import needle
 from .alarm import word
 from .braille import trace
 from .canvas import Canvas
 from .glance import NS
+from .heights import Heights, Strip, heights_of
 from .looks import ASCII, EIGHTHS
 from .paint import BOLD, FAINT, QUIET, TROUBLE, Paint
 from .plan import Plot
 from .text import clip, width
-from .window import Window, ticks
+from .window import ticks
 
 RED_KINDS = frozenset(
     ("dropout", "chatter", "step", "outside", "limit", "departs", "starved", "fed_but_out", "unsettled")
 )
 """Kinds during which the trace is red."""
-
-
-EXCESS = 0.02
-"""The part of its scale by which a course may pass its end before the scale grows."""
-
-
-@dataclass(frozen=True, slots=True)
-class Strip:
-    """Everything that one chart shows."""
-
-    row: Row
-    course: Course | None
-    """Two columns a cell over the window; None: nothing is known."""
-    shown: Window
-    unrolled: bool
-    """The needle's scale unrolled in time; else linear from 0 to the rating."""
-    far: bool = False
-    """Few words."""
-    held: bool = False
-    """It stands still although time goes on."""
-
-
-@dataclass(frozen=True, slots=True)
-class Heights:
-    """Values to dots from the top, and the rows of the labels."""
-
-    dots: Callable[[Floats], Floats]
-    band: tuple[int, int] | None
-    """First and last row of the band."""
-    nominal: int | None
-    labels: tuple[tuple[int, str], ...]
 
 
 def draw(canvas: Canvas, plot: Plot, board: Board, strip: Strip) -> None:
@@ -74,101 +37,6 @@ def draw(canvas: Canvas, plot: Plot, board: Board, strip: Strip) -> None:
     gaps = _trace(canvas, plot, board, strip, heights, lines)
     _findings(canvas, plot, board, strip, gaps)
     _times(canvas, plot, board, strip)
-
-
-def heights_of(strip: Strip, rows: int) -> Heights:
-    """The vertical scale of a chart of so many rows."""
-    scale = needle.scale(strip.row, rows)
-    state = strip.row.unit is Unit.STATE
-    if scale is not None and (strip.unrolled or state):
-        return _unrolled(strip, scale, rows)
-    return _linear(strip, scale, rows)
-
-
-def _read(strip: Strip) -> tuple[float, float] | None:
-    """Least and greatest value of the course; None where it holds none."""
-    if strip.course is None:
-        return None
-    low = strip.course.low[np.isfinite(strip.course.low)]
-    high = strip.course.high[np.isfinite(strip.course.high)]
-    return (float(low.min()), float(high.max())) if len(low) and len(high) else None
-
-
-def _unrolled(strip: Strip, scale: needle.Scale, rows: int) -> Heights:
-    """The needle's scale; its ends make room for whatever was read beyond them."""
-    row, read = strip.row, _read(strip)
-    values = np.array([a[0] for a in scale.anchors])
-    places = np.array([a[1] for a in scale.anchors])
-    if read is not None and row.unit is not Unit.STATE:
-        slack = EXCESS * (values[-1] - values[0])
-        values[0] = read[0] if read[0] < values[0] - slack else values[0]
-        values[-1] = read[1] if read[1] > values[-1] + slack else values[-1]
-    ends = float(values[0]), float(values[-1])
-
-    def row_at(value: float) -> int:
-        at = rows - 1 - int(np.interp(value, values, places))
-        return min(max(at, 0), rows - 1)
-
-    def dots(of: Floats) -> Floats:
-        return np.asarray((rows - np.interp(of, values, places)) * 4 - 0.5, dtype=np.float64)
-
-    first, last = rows - scale.right, rows - scale.left - 1
-    middle = rows - 1 - scale.middle
-    if row.unit is Unit.STATE:
-        right, wrong = ("lit", "out") if (row.nominal or 0) >= 0.5 else ("out", "lit")
-        return Heights(dots, (first, last), middle, ((middle, right), (rows - 1, wrong)))
-    wanted = [(first, row.high), (middle, row.nominal), (last, row.low)]
-    if row.limit is not None and ends[0] <= row.limit <= ends[1]:
-        wanted.append((row_at(row.limit - 1e-9 * abs(row.limit)), row.limit))
-    for at, end, known in ((0, ends[1], scale.anchors[-1][0]), (rows - 1, ends[0], scale.anchors[0][0])):
-        if end == 0 or end != known:
-            wanted.append((at, end))
-    return Heights(dots, (first, last), middle if scale.plumb else None, _labels(row, wanted))
-
-
-def _linear(strip: Strip, scale: needle.Scale | None, rows: int) -> Heights:
-    row = strip.row
-    least, most = _range(strip, scale)
-    last = 4 * rows - 1
-
-    def dots(of: Floats) -> Floats:
-        return np.asarray(last * (1 - (of - least) / (most - least)), dtype=np.float64)
-
-    def at(value: float) -> int:
-        return min(max(int(last * (1 - (value - least) / (most - least))), 0), last) // 4
-
-    band = None
-    if row.low is not None and row.high is not None:
-        band = at(row.high), at(row.low)
-    nominal = None if row.nominal is None else at(row.nominal)
-    known = (row.nominal, row.high, row.low, row.limit)
-    wanted: list[tuple[int, float | None]] = [
-        (at(v), v) for v in known if v is not None and least <= v <= most
-    ]
-    return Heights(dots, band, nominal, _labels(row, [*wanted, (0, most), (rows - 1, least)]))
-
-
-def _range(strip: Strip, scale: needle.Scale | None) -> tuple[float, float]:
-    """Least and greatest value of a linear chart: from 0 to the rating, or to what was read."""
-    values = [0.0]
-    if scale is not None:
-        values += [scale.anchors[0][0], scale.anchors[-1][0]]
-    elif strip.row.limit:
-        values.append(strip.row.limit)
-    slack = EXCESS * (max(values) - min(values))
-    values += [v for v in _read(strip) or () if not min(values) - slack <= v <= max(values) + slack]
-    least, most = min(values), max(values)
-    return (least, most) if most > least else (least, least + 1.0)
-
-
-def _labels(row: Row, wanted: list[tuple[int, float | None]]) -> tuple[tuple[int, str], ...]:
-    """The first wanted of each row of the chart."""
-    size = max((abs(v) for _, v in wanted if v is not None), default=1.0)
-    taken: dict[int, str] = {}
-    for at, value in wanted:
-        if value is not None and at not in taken:
-            taken[at] = fmt.label(row, value, size)
-    return tuple(sorted(taken.items()))
 
 
 def _title(canvas: Canvas, plot: Plot, strip: Strip) -> None:

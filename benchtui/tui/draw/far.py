@@ -12,6 +12,7 @@ from . import bottombar, chart, slot, table, topbar
 from .alarm import waiting
 from .canvas import Canvas
 from .glance import Glance, large
+from .heights import Strip
 from .looks import EIGHTHS
 from .plan import EVERY_ROW_FROM, LEAST_HEIGHT, LEAST_WIDTH, Plan, Plot, far_plan
 from .small import draw_small
@@ -77,5 +78,5 @@ def _chart(canvas: Canvas, glance: Glance, row: Row, plot: Plot, course_of: Cour
         board = replace(board, at_ns=held)
     shown = window(board, row)
     course = course_of(row.point, shown, 2 * plot.width)
-    strip = chart.Strip(row, course, shown, unrolled=row.settled, far=True, held=held is not None)
+    strip = Strip(row, course, shown, unrolled=row.settled, far=True, held=held is not None)
     chart.draw(canvas, plot, board, strip)

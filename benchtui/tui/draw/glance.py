@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from math import isfinite
 
 from benchtui.model.findings import Finding
 from benchtui.model.units import Unit
-from benchtui.watch.board import Board, Row
+from benchtui.watch.board import Board, Interval, Row
 
 from ..format import clock, finite
 
@@ -50,6 +51,48 @@ class Glance:
 
     def row_of(self, finding: Finding) -> Row | None:
         return None if finding.point is None else self.row(finding.point)
+
+
+def sound(board: Board) -> Board:
+    """The board without bounds that are no numbers: the same one if there are none."""
+    rows = tuple(_sound(r) for r in board.rows)
+    hazard = replace(board.hazard, bleed=_whole(board.hazard.bleed))
+    same = all(a is b for a, b in zip(rows, board.rows, strict=True)) and hazard == board.hazard
+    return board if same else replace(board, rows=rows, hazard=hazard)
+
+
+def _whole(foreseen: Interval | None) -> Interval | None:
+    """A prediction all of whose numbers are numbers."""
+    if foreseen is None:
+        return None
+    parts = (
+        foreseen.value,
+        foreseen.low,
+        foreseen.high,
+        foreseen.at_s,
+        foreseen.at_low_s,
+        foreseen.at_high_s,
+    )
+    return foreseen if all(map(isfinite, parts)) else None
+
+
+def _sound(row: Row) -> Row:
+    bounds = (row.low, row.nominal, row.high, row.limit, row.accuracy)
+    numbers = all(v is None or isfinite(v) for v in bounds) and isfinite(row.step) and isfinite(row.noise)
+    if numbers and row.predicted is _whole(row.predicted) and row.bleed is _whole(row.bleed):
+        return row
+    return replace(
+        row,
+        low=finite(row.low),
+        nominal=finite(row.nominal),
+        high=finite(row.high),
+        limit=finite(row.limit),
+        accuracy=finite(row.accuracy),
+        step=finite(row.step) or 0.0,
+        noise=finite(row.noise) or 0.0,
+        predicted=_whole(row.predicted),
+        bleed=_whole(row.bleed),
+    )
 
 
 def run_starts(board: Board) -> list[int]:

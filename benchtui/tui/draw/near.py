@@ -11,6 +11,7 @@ from .alarm import waiting
 from .canvas import Canvas
 from .far import CourseOf
 from .glance import Glance
+from .heights import Strip
 from .looks import EIGHTHS
 from .paint import BOLD, LIVE, LIVE_BOLD, QUIET
 from .plan import LEAST_HEIGHT, LEAST_WIDTH, NearPlan, near_plan
@@ -121,9 +122,7 @@ def _chart(
     shown = window(board, row, chosen.stretch)
     course = course_of(row.point, shown, 2 * plan.plot.width)
     unrolled = row.settled if chosen.unrolled is None else chosen.unrolled
-    chart.draw(
-        canvas, plan.plot, board, chart.Strip(row, course, shown, unrolled, held=glance.held_ns is not None)
-    )
+    chart.draw(canvas, plan.plot, board, Strip(row, course, shown, unrolled, held=glance.held_ns is not None))
 
 
 def _list(canvas: Canvas, glance: Glance, plan: NearPlan, chosen: Chosen) -> None:

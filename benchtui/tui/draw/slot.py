@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from benchtui.model.units import Unit
 from benchtui.watch.board import Row
 
 from .. import format as fmt
 from . import blocks, glyphs, letters, needle
 from .canvas import Canvas
+from .digits import place, shortened
 from .glance import NS, Glance
 from .glyphs import Glyph
 from .looks import ASCII
 from .paint import BOLD, FAINT, INK, QUIET, Paint, of_word
-from .plan import Blocks, Plan
+from .plan import Plan
 from .table import bar_paint, is_after_power_off, is_unread, is_waiting
 from .text import clip, width
 
 MARGIN = 2
-MINUS_WIDTH = 4
-"""Pixels; no digit has this width."""
 
 
 def draw(canvas: Canvas, left: int, glance: Glance, row: Row, plan: Plan) -> None:
@@ -149,52 +146,6 @@ def _number(canvas: Canvas, left: int, row: Row, plan: Plan, shown: fmt.Shown) -
         _pixels(canvas, plan, left + column, glyph, paint)
     last = plan.digits + (9 if plan.big else 4)
     canvas.put(last, left + layout.unit, shown.unit, BOLD, most=plan.blocks.slot - layout.unit)
-
-
-@dataclass(frozen=True, slots=True)
-class Placed:
-    """Glyphs with their columns in the slot, and the column of the unit."""
-
-    glyphs: tuple[tuple[int, Glyph], ...]
-    unit: int
-
-
-def place(digits: list[Glyph], unit: str, sizes: Blocks) -> Placed | None:
-    """Digits at their usual column, a little left of it, or with the minus hung in the gap; None: no room."""
-    for start in range(sizes.digits, sizes.digits - 3, -1):
-        for gap in (2, 1):
-            unit_at = start + _wide(digits, sizes) + gap
-            if unit_at + len(unit) <= sizes.slot:
-                return Placed(_in_columns(digits, start, sizes), unit_at)
-    if not digits or digits[0].width != MINUS_WIDTH:
-        return None
-    bare = digits[1:]
-    unit_at = sizes.digits + _wide(bare, sizes) + 1
-    if unit_at + len(unit) > sizes.slot:
-        return None
-    hung = glyphs.HANGING_MINUS if len(digits[0].rows) == glyphs.TALL else glyphs.ASCII_HANGING_MINUS
-    column = sizes.digits - 2 * sizes.across - 1
-    return Placed(((column, hung), *_in_columns(bare, sizes.digits, sizes)), unit_at)
-
-
-def shortened(text: str) -> str:
-    """One decimal less; empty when there is none left to lose."""
-    if "." not in text:
-        return ""
-    whole = float(text)
-    return fmt.number(whole, len(text) - text.index(".") - 2)
-
-
-def _wide(digits: list[Glyph], sizes: Blocks) -> int:
-    return sum(g.width * sizes.across + sizes.gap for g in digits) - sizes.gap
-
-
-def _in_columns(digits: list[Glyph], start: int, sizes: Blocks) -> tuple[tuple[int, Glyph], ...]:
-    out = []
-    for glyph in digits:
-        out.append((start, glyph))
-        start += glyph.width * sizes.across + sizes.gap
-    return tuple(out)
 
 
 def _pixels(canvas: Canvas, plan: Plan, column: int, glyph: Glyph, paint: Paint) -> None:

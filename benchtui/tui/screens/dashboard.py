@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from textual.app import ComposeResult
 from textual.events import Key, Resize
@@ -14,8 +13,8 @@ from benchtui.watch.board import Board
 
 from .. import leads
 from ..courses import Courses
-from ..draw import alarm, listing, topbar
-from ..draw.glance import Glance, told
+from ..draw import alarm, topbar
+from ..draw.glance import Glance, sound, told
 from ..draw.looks import Look
 from ..draw.text import clip
 from ..sayings import Sayings
@@ -79,6 +78,7 @@ class Dashboard(Screen[None]):
 
     def show(self, board: Board, announced: bool = False) -> None:
         """Takes a new board; draws if anything changed."""
+        board = sound(board)
         quiet = not (self._flash or self._said[1] or announced)
         if quiet and board == self.board:
             return
@@ -119,8 +119,6 @@ class Dashboard(Screen[None]):
         """Tells for a moment what a key did."""
         self._said = (text, SAID_DRAWS)
         self.draw()
-
-    # Keys of both views
 
     def action_mark(self) -> None:
         self.app.push_screen(MarkSheet(self.look, self._last_kind, self._wished))
@@ -224,59 +222,17 @@ class Dashboard(Screen[None]):
         put = self.session.seen(row.point, lit)
         self.say(f"seen: {clip(row.point, 24)} {'lit' if lit else 'out'}" if put else NO_MARKS)
 
-    # Keys of the near view
-
-    def action_point(self, by: int) -> None:
-        if self.is_near:
-            self.near.chosen = self.near.chosen.moved(self.board.rows, by)
-            self.draw()
-
-    def action_finding(self, by: int) -> None:
-        """The next finding of the list: its point and its time come into view."""
-        found = listing.ordered(self.board)
-        if not self.is_near or not found:
-            return
-        chosen = self.near.chosen
-        at = next((i for i, f in enumerate(found) if f.id == chosen.finding), -1 if by > 0 else 0)
-        finding = found[(at + by) % len(found)]
-        point = finding.point if finding.point is not None else chosen.point
-        stretch = chosen.stretch.at(self.board, finding.start_ns)
-        self.near.chosen = replace(chosen, finding=finding.id, point=point, stretch=stretch)
-        self.draw()
-
     def action_open(self) -> None:
-        found = listing.ordered(self.board)
-        chosen = self.near.chosen.finding
-        finding = next((f for f in found if f.id == chosen), found[0] if found else None)
+        """All that is known of the finding chosen in the near view."""
+        finding = self.near.finding(self.board)
         if self.is_near and finding is not None:
             when = told(self.board, finding.start_ns)
             self.app.push_screen(FindingSheet(self.look, finding, self._sayings.whole(finding), when))
 
-    def action_zoom(self, factor: float) -> None:
+    def in_near_view(self, change: Callable[[NearView, Board], None]) -> None:
+        """Another choice of what the near view shows; in the far view nothing changes unseen."""
         if self.is_near:
-            chosen = self.near.chosen
-            self.near.chosen = replace(chosen, stretch=chosen.stretch.zoomed(self.board, factor))
-            self.draw()
-
-    def action_shift(self, part: float) -> None:
-        if self.is_near:
-            chosen = self.near.chosen
-            self.near.chosen = replace(chosen, stretch=chosen.stretch.shifted(self.board, part))
-            self.draw()
-
-    def action_now(self) -> None:
-        """The whole run again, up to the present."""
-        if self.is_near:
-            self.near.chosen = replace(self.near.chosen, stretch=type(self.near.chosen.stretch)())
-            self.draw()
-
-    def action_scale(self) -> None:
-        if self.is_near:
-            chosen = self.near.chosen
-            rows = self.board.rows
-            settled = rows[chosen.index(rows)].settled if rows else False
-            shown = settled if chosen.unrolled is None else chosen.unrolled
-            self.near.chosen = replace(chosen, unrolled=not shown)
+            change(self.near, self.board)
             self.draw()
 
     @property
@@ -296,20 +252,30 @@ _BOTH: dict[str, _Act] = {
     "v": Dashboard.action_view,
     "i": Dashboard.action_looked,
     "question_mark": Dashboard.action_keys,
-}
-_NEAR: dict[str, _Act] = {
-    "j": lambda d: d.action_point(1),
-    "k": lambda d: d.action_point(-1),
-    "f": lambda d: d.action_finding(1),
-    "F": lambda d: d.action_finding(-1),
     "enter": Dashboard.action_open,
-    "plus": lambda d: d.action_zoom(0.5),
-    "minus": lambda d: d.action_zoom(2.0),
-    "h": lambda d: d.action_shift(-0.25),
-    "l": lambda d: d.action_shift(0.25),
-    "0": Dashboard.action_now,
-    "z": Dashboard.action_scale,
+}
+_NEAR: dict[str, Callable[[NearView, Board], None]] = {
+    "j": lambda near, board: near.go_to_point(board, 1),
+    "k": lambda near, board: near.go_to_point(board, -1),
+    "f": lambda near, board: near.go_to_finding(board, 1),
+    "F": lambda near, board: near.go_to_finding(board, -1),
+    "plus": lambda near, board: near.zoom(board, 0.5),
+    "minus": lambda near, board: near.zoom(board, 2.0),
+    "h": lambda near, board: near.shift(board, -0.25),
+    "l": lambda near, board: near.shift(board, 0.25),
+    "0": NearView.whole_run,
+    "z": NearView.change_scale,
 }
 _ALSO = {"down": "j", "up": "k", "equals_sign": "plus", "left": "h", "right": "l"}
-KEYS: dict[str, _Act] = {**_BOTH, **_NEAR, **{key: _NEAR[like] for key, like in _ALSO.items()}}
+
+
+def _near(change: Callable[[NearView, Board], None]) -> _Act:
+    return lambda dashboard: dashboard.in_near_view(change)
+
+
+KEYS: dict[str, _Act] = {
+    **_BOTH,
+    **{key: _near(change) for key, change in _NEAR.items()},
+    **{key: _near(_NEAR[like]) for key, like in _ALSO.items()},
+}
 """Textual's name of a key -> what it does; those of the near view do nothing in the far view."""
