@@ -21,8 +21,9 @@ from benchtui.port.opener import Opener, open_port
 from benchtui.port.wires import Wires
 from benchtui.store import wirelog
 from benchtui.store.decimal_columns import nanoseconds
+from benchtui.store.header import Header
 from benchtui.store.keeper import Keeper
-from benchtui.store.session import Header, Session
+from benchtui.store.session import Session
 from benchtui.watch.bank import Bank
 
 from .cautions import cautions

@@ -5,29 +5,23 @@ Any program that reads SQLite can open it meanwhile. Only one process writes it,
 
 from __future__ import annotations
 
-import json
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from pathlib import Path
 
 from benchtui.model.block import Block
 from benchtui.model.errors import SessionError
 from benchtui.model.findings import Event
 from benchtui.model.notes import Note
-from benchtui.model.readings import Channel
 
 from .blocks import PLAIN, check, pack, unpack
 from .claim import Claim
+from .header import LIVE, Header, read_header, write_header
 from .migrations import APPLICATION_ID, STEPS, migrate
 from .rows import (
-    ADD_CHANNEL,
     ADD_EVENT,
     ADD_NOTE,
-    as_json,
-    channel_of,
-    channel_row,
     event_of,
     event_row,
     note_of,
@@ -46,23 +40,6 @@ from .sqlite_file import (
 )
 
 MOST_LOG_BYTES = 4_000_000
-LIVE = 1
-"""The judgement that was made while the session was recorded."""
-
-
-@dataclass(frozen=True, slots=True)
-class Header:
-    """What a session carries besides its timeline: enough to judge it again without any other file."""
-
-    set_name: str
-    channels: tuple[Channel, ...]
-    chart: str = ""
-    """TOML as written; so are `bench` and `settings`, the latter with what the command line said."""
-    bench: str = ""
-    settings: str = ""
-    started_wall_ns: int | None = None
-    """Unix time at t_ns = 0; None where unknown."""
-    versions: Mapping[str, str] = field(default_factory=dict)
 
 
 class Session:
@@ -95,7 +72,7 @@ class Session:
                 session = cls(path, connect(path), claim)
                 migrate(session._db)
                 with session.atomic():
-                    session._write_header(header)
+                    write_header(session._db, header)
                 fold(path, session._db, 0)
             return session
         except BaseException:
@@ -176,15 +153,9 @@ class Session:
             fold(self.path, self._db, MOST_LOG_BYTES)
 
     def header(self) -> Header:
+        """What the session carries besides its timeline."""
         with told_reading(self.path, self._before):
-            row = self._db.execute(
-                "SELECT set_name, chart, bench, settings, started_wall_ns, versions FROM session"
-            ).fetchone()
-            if row is None:
-                raise SessionError(f"{self.path}: the session was never begun: it holds nothing")
-            channels = tuple(map(channel_of, self._db.execute("SELECT * FROM channel ORDER BY id")))
-            name, chart, bench, settings, started, versions = row
-            return Header(name, channels, chart, bench, settings, started, json.loads(versions))
+            return read_header(self._db, self.path)
 
     def watermark_ns(self) -> int:
         """Everything up to this instant is in the file."""
@@ -238,19 +209,3 @@ class Session:
         finally:
             if self._claim is not None:
                 self._claim.release()
-
-    def _write_header(self, header: Header) -> None:
-        versions = as_json(header.versions)
-        self._db.execute(
-            "INSERT INTO session VALUES (1,?,?,?,?,?,?,0)",
-            (
-                header.set_name, header.started_wall_ns, header.chart, header.bench, header.settings,
-                versions,
-            ),
-        )  # fmt: skip
-        rows = [channel_row(number, channel) for number, channel in enumerate(header.channels)]
-        self._db.executemany(ADD_CHANNEL, rows)
-        self._db.execute(
-            "INSERT INTO judgement (id, made_wall_ns, versions) VALUES (?,?,?)",
-            (LIVE, header.started_wall_ns, versions),
-        )

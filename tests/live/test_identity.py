@@ -16,10 +16,11 @@ from benchtui.model.block import Block
 from benchtui.model.findings import Event
 from benchtui.model.readings import Channel
 from benchtui.sim.simulate import simulate
+from benchtui.store.header import Header
 from benchtui.store.keeper import Keeper
 from benchtui.store.recording import read
 from benchtui.store.replaying import Replaying
-from benchtui.store.session import Header, Session
+from benchtui.store.session import Session
 from benchtui.watch.bank import Bank
 
 from .made import CutSource, told

@@ -17,10 +17,11 @@ from benchtui.model.units import Unit
 from benchtui.port.clock import Clock
 from benchtui.port.hookup import Hookup
 from benchtui.port.wires import Wires
+from benchtui.store.header import Header
 from benchtui.store.keeper import Keeper
 from benchtui.store.recording import read
 from benchtui.store.replaying import Replaying
-from benchtui.store.session import Header, Session
+from benchtui.store.session import Session
 from benchtui.watch.bank import Bank
 
 S = 1_000_000_000

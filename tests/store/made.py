@@ -9,7 +9,7 @@ from benchtui.model.block import Block
 from benchtui.model.notes import MARK_KINDS, TROUBLE_KINDS, Lead, Mark, Note, Trouble
 from benchtui.model.readings import Accuracy, Channel, Readings
 from benchtui.model.units import Unit
-from benchtui.store.session import Header
+from benchtui.store.header import Header
 
 CHANNELS = (
     Channel("bench meter", "bench meter", Accuracy(0.0005, 3.0), 10e6),

@@ -13,8 +13,9 @@ from benchtui.model.errors import SessionError
 from benchtui.model.notes import Lead, Mark
 from benchtui.model.readings import Channel, Readings
 from benchtui.model.units import Unit
+from benchtui.store.header import Header
 from benchtui.store.recording import read
-from benchtui.store.session import Header, Session
+from benchtui.store.session import Session
 
 from .made import same_readings, steady
 

@@ -165,7 +165,8 @@ def test_a_claim_dies_with_its_process(tmp_path: Path) -> None:
     path = tmp_path / "a.session"
     writer = (
         "import sys; from pathlib import Path\n"
-        "from benchtui.store.session import Session, Header\n"
+        "from benchtui.store.header import Header\n"
+        "from benchtui.store.session import Session\n"
         "session = Session.create(Path(sys.argv[1]), Header('set', ()))\n"
         "print('ready', flush=True); sys.stdin.read()\n"
     )
