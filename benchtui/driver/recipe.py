@@ -17,6 +17,8 @@ _NUMBER = re.compile(
     rb"(?:[eE](?P<esign>[+-]?)(?P<exp>[0-9]{1,3}))?"
 )
 
+_MOST_DIGITS = 40
+
 OVER = 9.9e37
 """SCPI-99 volume 1, 7.2.1.4: +-9.9E37 stands for infinity, that is over range."""
 NOT_A_NUMBER = 9.91e37
@@ -81,10 +83,11 @@ def one_count(power: int) -> float:
 def number_at(line: bytes, start: int, end: int) -> Recipe | None:
     """The recipe for the decimal number that these bytes are, whole; None if they are none.
 
-    NR1, NR2 and NR3 of IEEE 488.2, with or without a sign, blanks allowed after it; no decimal comma.
+    NR1, NR2 and NR3 of IEEE 488.2, with or without a sign, blanks allowed after it; no decimal comma; at most
+    40 digits, more than any meter has.
     """
     found = _NUMBER.fullmatch(line, start, end)
-    if found is None or not (found["whole"] or found["part"]):
+    if found is None or not 0 < len(found["whole"]) + len(found["part"]) <= _MOST_DIGITS:
         return None
     spans = [found.span("whole"), found.span("part")]
     return Recipe(
