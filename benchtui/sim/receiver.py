@@ -156,7 +156,7 @@ class Receiver:
         i6, slope6 = _valve(_V6 * p.strength6 * warm, drive, _REACH, self._e6 * _V6)
         self._i6 = i6
         # V1 to V5 as one, and the tubes with two states
-        strength = p.strength_rf * (0.88 + 0.12 * self.rf.structure)
+        strength = p.strength_rf * (0.92 + 0.08 * self.rf.structure)
         share, slope_s = _valve(strength, vs, 185.0, self._erf)
         mixer, slope4 = _valve(strength * _MIXER, v4, 95.0, self._erf * _MIXER)
         v8 = self.regulator

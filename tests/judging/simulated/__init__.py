@@ -14,7 +14,7 @@ from benchtui.sim.setup import Setup
 from benchtui.sim.simulate import chart_text
 from benchtui.sim.truth import Evidence
 
-from ..plain.case import Case, Stream
+from ..case import Case, Stream
 from .bench import meters_of
 from .events import of_the_set
 from .plot import Plot

@@ -9,7 +9,7 @@ import numpy as np
 from benchtui.sim.mains import STEPS_PER_S
 from benchtui.sim.truth import Label, labels_of, stretches
 
-from ..plain.case import Answer, Truth
+from ..case import Answer, Truth
 from .view import FREE, MOVED, SLOW, View
 
 LASTS_ON = 5.0
@@ -30,8 +30,10 @@ def of_the_set(view: View) -> Iterator[Truth]:
         elif label.point == "pilot" and label.fault:
             yield _lamp(view, label, labels)
         elif label.fault:
-            spells.setdefault(label.fault, []).append(label)
-            yield from _spell(view, label)
+            before = spells.setdefault(label.fault, [])
+            close = bool(before) and label.start_s - _end(view, before[-1]) < 2 * view.slack(label.point)
+            before.append(label)
+            yield from _spell(view, label, close)
     for several in spells.values():
         yield from _often(view, several)
     yield from _wandering(view)
@@ -55,7 +57,8 @@ def _end(view: View, label: Label) -> float:
     return view.until if label.end_s is None else label.end_s
 
 
-def _spell(view: View, label: Label) -> Iterator[Truth]:
+def _spell(view: View, label: Label, close: bool) -> Iterator[Truth]:
+    """One spell; `close` behind another it may be told as one with that."""
     point, end = str(label.point), _end(view, label)
     kinds = (label.kind, *label.or_kinds)
     slow = label.kind == "drift" or label.fault == "v6_heater_joint"
@@ -64,10 +67,16 @@ def _spell(view: View, label: Label) -> Iterator[Truth]:
     if label.kind == "dropout" and end - label.start_s > 20:
         kinds = (*kinds, "step")
     if slow:
-        kinds = tuple(dict.fromkeys((*kinds, *SLOW, "step", "dropout")))
+        kinds = tuple(dict.fromkeys((*kinds, *SLOW, *MOVED)))
     shown = point in view.meters and view.read_in(point, label.start_s, end) >= 2
     least = 5 if slow else 1
-    must = label.visible and shown and view.sure(point, end - label.start_s) and _clear(view, label, least)
+    must = (
+        label.visible
+        and shown
+        and not close
+        and view.sure(point, end - label.start_s)
+        and _clear(view, label, least)
+    )
     if label.kind == "chatter":
         must = must and end - label.start_s > 20 and view.meters[point].rate >= 0.8
     slack = view.slack(point)
@@ -78,12 +87,14 @@ def _spell(view: View, label: Label) -> Iterator[Truth]:
     if not must:
         accept += [(kind, child) for child in view.below(point) for kind in MOVED]
     marked = _tapped_before(view, label.start_s)
-    yield Truth(label.fault, tuple(accept), label.start_s, end, must, slack, late, slow, marked)
+    # Of a slow walk nobody can tell the beginning: a finding may lay it where the point last stood still.
+    early = max(60.0, 0.3 * (end - label.start_s)) if slow else slack
+    yield Truth(label.fault, tuple(accept), label.start_s, end, must, early, late, slow, marked)
     if label.kind == "chatter":
         yield _may(view, point, FREE, label.start_s, end)
     if slow:
-        yield _may(view, point, (*FREE, "unsettled"), label.start_s, end)
-    yield from _beside(view, label, end)
+        yield _may(view, point, (*FREE, "unsettled"), label.start_s - early, end)
+    yield from _beside(view, label, label.start_s - early, end)
 
 
 def _clear(view: View, label: Label, least: float) -> bool:
@@ -111,7 +122,7 @@ def _tapped_before(view: View, start: float) -> float | None:
     return taps[0] if taps else None
 
 
-def _beside(view: View, label: Label, end: float) -> Iterator[Truth]:
+def _beside(view: View, label: Label, start: float, end: float) -> Iterator[Truth]:
     """Other points that moved.
 
     Those below the point are its consequence and not told again, unless they are tubes with states of their
@@ -121,7 +132,7 @@ def _beside(view: View, label: Label, end: float) -> Iterator[Truth]:
     unmeasured = label.point not in view.meters
     for other in label.also:
         if other not in below or other in ("regulator", "pilot") or unmeasured:
-            yield _may(view, other, (*FREE, "starved", "unsettled", "fed_but_out"), label.start_s, end)
+            yield _may(view, other, (*FREE, "starved", "unsettled", "fed_but_out"), start, end)
 
 
 def _may(view: View, point: str, kinds: tuple[str, ...], start: float, end: float) -> Truth:

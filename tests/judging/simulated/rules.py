@@ -15,7 +15,7 @@ from benchtui.sim.metermodel import MeterModel
 from benchtui.sim.receiver import COLUMNS
 from benchtui.sim.truth import stretches
 
-from ..plain.case import Answer, Settling, Truth
+from ..case import Answer, Settling, Truth
 from .view import FREE, View
 
 
