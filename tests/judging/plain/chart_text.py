@@ -75,4 +75,4 @@ def ohms(value: float, rng: Rng) -> str:
     if 1000 <= value < 10000:
         tenths = round(value / 100)
         return f"{tenths // 10}k{tenths % 10}" if tenths % 10 else f"{tenths // 10}k"
-    return f"{value:.4g} ohm"
+    return f"{value / 1000:.4g} kohm" if value >= 1000 else f"{value:.4g} ohm"

@@ -130,6 +130,22 @@ def _warm(view: View) -> Mask:
     return warm
 
 
+def _ripe(view: View) -> Mask:
+    """Powered, and so long that most points have settled."""
+    ripe = np.zeros(len(view.grid), dtype=bool)
+    for run in view.stage.runs:
+        ripe |= (view.grid >= run.on_s + 4 * view.stage.plan.heat_s + 10) & (view.grid < run.off_s)
+    return ripe
+
+
+def _by_event(view: View, node: Node, beyond: Array) -> Mask:
+    """Outside because of an event, while without it the point would be inside."""
+    calm = view.calm[node.name]
+    assert node.low is not None
+    assert node.high is not None
+    return (beyond > 0) & (calm > node.low) & (calm < node.high) & _powered(view)
+
+
 def _edges(view: View, node: Node, scaled: bool) -> tuple[Array, Array] | None:
     if node.low is None or node.high is None or node.kind == "lamp":
         return None
@@ -178,7 +194,7 @@ def _outside(view: View, node: Node, meter: Meter) -> Iterator[Truth]:
             end = float(view.grid[first + must[-1][1] - 1])
             late = b - start + slack
             yield Truth("outside", (("outside", node.name),), start, end, True, start - a + slack, late, True)
-        elif _warm(view)[first:last].any():
+        elif (_ripe(view) | _by_event(view, node, plain))[first:last].any():
             yield Truth("allowed", (("outside", node.name),), a, b, False, slack, b - a + slack, True)
 
 

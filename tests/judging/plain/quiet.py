@@ -151,6 +151,7 @@ def lead_moves(stage: Stage) -> None:
     if free and taken:
         stage.moves.append((taken[0], free[0].name, at))
         stage.may(taken[0], ("gap",), at - 1, at + 3)
+        stage.may(free[0].name, ("outside",), at, stage.cursor + 300)
         stage.disturbed += [(taken[0], at, np.inf), (free[0].name, 0.0, np.inf)]
     stage.slot(60)
 

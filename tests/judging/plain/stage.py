@@ -44,12 +44,17 @@ class Stage:
     def _meters(self, long_s: float, manner: str) -> dict[str, Meter]:
         chosen = {n.name: choose(self.rng, n, self._peak(n), manner) for n in self.plan.nodes.values()
                   if n.metered and n.kind != "lamp"}  # fmt: skip
-        total = sum(long_s / m.period_s for m in chosen.values())
-        stretch = max(1.0, total / MOST_READINGS)
+        rates = sorted(1 / m.period_s for m in chosen.values())
+        most = MOST_READINGS / long_s
+        quickest = next(
+            (r for k, r in enumerate(rates) if sum(rates[:k]) + r * (len(rates) - k) > most), None
+        )
         for name, meter in chosen.items():
             meter.channel = name
-            meter.window_s = min(meter.window_s * stretch, max(meter.window_s, 1.0))
-            meter.period_s *= stretch
+            if quickest is not None and 1 / meter.period_s >= quickest:
+                slower = [r for r in rates if r < quickest]
+                meter.period_s = (len(rates) - len(slower)) / (most - sum(slower))
+                meter.window_s = max(meter.window_s, 0.2 * min(1.0, meter.period_s))
         return chosen
 
     def _peak(self, node: Node) -> float:
