@@ -10,7 +10,9 @@ from benchtui.model.findings import SEVERITY
 from benchtui.model.readings import Channel
 from benchtui.tui import leads
 from benchtui.tui.draw import glyphs, letters, listing
+from benchtui.tui.draw.glance import Glance
 from benchtui.tui.draw.looks import DARK, LETTERS, LIGHT, LOOKS, PLAIN, SIXTEEN, Look, choose
+from benchtui.tui.draw.near import Chosen, draw_near
 from benchtui.tui.draw.paint import Paint
 from benchtui.tui.sayings import Sayings, shortened
 from benchtui.tui.sounds import strokes
@@ -103,6 +105,20 @@ def test_the_list_has_what_was_wrong_first_and_numbers_only_that() -> None:
     assert [f.kind for f in order] == ["fed_but_out", "outside", "dropout", "gap", "settled", "power_on"]
     assert listing.numbers(board) == {1: 1, 2: 2, 4: 3}
     assert {SEVERITY[f.kind] for f in order[:3]} == {"fault"}
+
+
+def test_a_finding_of_an_earlier_run_is_told_by_its_run() -> None:
+    """Its time of that run would be read as one of this; from an hour on, hours and minutes."""
+    board = scenes.asleep()
+    runs = (scenes.finding(7, "power_on", None, -500, -500), scenes.finding(8, "dropout", "B+1", -400, -399))
+    board = replace(board, at_ns=board.at_ns + 4000 * scenes.S)
+    board = replace(board, findings=(*runs, *board.findings, scenes.finding(9, "dropout", "B+2", 3847, 3848)))
+    lines = draw_near(120, 36, Glance(board, scenes.say), Chosen(), scenes.nothing).lines()
+    told = {line[7:28].split()[0]: line[29:35].strip() for line in lines[29:34]}
+    assert told["B+2"] == "1h04"
+    assert told["pilot"] == "4:07"
+    last = draw_near(120, 60, Glance(board, scenes.say), Chosen(), scenes.nothing).lines()
+    assert any("B+1      dropout      run 1" in line for line in last)
 
 
 def luminance(colour: str) -> float:

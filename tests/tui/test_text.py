@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from benchtui.tui.draw.canvas import Canvas
+from benchtui.tui.draw.looks import LETTERS
+from benchtui.tui.draw.strips import strip
 from benchtui.tui.draw.text import cells, clip, width, wrap
 
 from .odd_scenes import HOSTILE
@@ -65,6 +67,16 @@ def test_half_a_wide_letter_never_stays() -> None:
     canvas.put(0, 4, "y")
     assert cell_len("".join(canvas.chars[0])) == 6
     assert "".join(canvas.chars[0]).split() == ["x空y"]
+
+
+def test_the_look_of_letters_alone_sends_nothing_but_ascii() -> None:
+    """Whatever a name holds: an encoding that knows no more would write escapes and break the columns."""
+    for text in HOSTILE:
+        canvas = Canvas(30, 1, LETTERS.glyphs)
+        canvas.put(0, 0, text + " …±", most=30)
+        sent = strip(canvas, 0, LETTERS).text
+        assert sent.isascii()
+        assert len(sent) == 30
 
 
 def test_hostile_texts_take_only_the_cells_they_were_given() -> None:

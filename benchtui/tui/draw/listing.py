@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+
 from benchtui.model.findings import Finding
 from benchtui.watch.board import Board
 
 from .alarm import word
 from .canvas import Canvas
-from .glance import Glance, this_run, told
+from .glance import Glance, run_starts, told
 from .paint import BOLD, FAULT, FAULT_BOLD, INK, QUIET, QUIET_BOLD, TROUBLE
 from .plan import NearPlan
 from .text import clip, width
@@ -50,6 +52,16 @@ def draw(canvas: Canvas, glance: Glance, plan: NearPlan, selected: int | None, t
         canvas.right(plan.findings + len(shown), plan.width - 1, text, QUIET)
 
 
+def _when(board: Board, finding: Finding) -> str:
+    """By the clock of the present run; of an earlier one only which it was."""
+    starts = run_starts(board)
+    place = bisect_right(starts, finding.start_ns)
+    if place < len(starts):
+        return f"run {place}"
+    text = told(board, finding.start_ns)
+    return text if len(text) <= 5 else "h".join(text.split(":")[:2])
+
+
 def _row(
     canvas: Canvas, at: int, glance: Glance, finding: Finding, number: int | None, room: int, selected: bool
 ) -> None:
@@ -68,8 +80,7 @@ def _row(
     canvas.put(at, _POINT, finding.point or "", strong if waits or selected else INK, most=room)
     calm = FAULT_BOLD if waits else TROUBLE._replace(bold=False) if wrong else QUIET
     canvas.put(at, kind, word(finding.kind), calm, most=_KIND_WIDTH)
-    earlier = board.run > 1 and finding.start_ns < this_run(board)
-    canvas.put(at, time, "before" if earlier else told(board, finding.start_ns), QUIET, most=7)
+    canvas.put(at, time, _when(board, finding), QUIET, most=5)
     text = glance.say(finding)
     canvas.put(
         at, time + 6, text, BOLD if selected else INK if wrong else QUIET, most=canvas.width - time - 7

@@ -90,10 +90,10 @@ def _beside(glance: Glance, row: Row, shown: fmt.Shown, unseen: bool) -> list[st
     if row.sign in ("^", "v") and row.predicted is not None:
         to = f"{fmt.interval(row, row.predicted)} in {fmt.until(row.predicted.at_s - at_s)}"
         return [f"to {to}", to, ""]
-    return [*_calm(row, shown, is_after_power_off(hazard)), ""]
+    return [""] if is_after_power_off(hazard) else [*_calm(row, shown), ""]
 
 
-def _calm(row: Row, shown: fmt.Shown, hazard_over: bool) -> list[str]:
+def _calm(row: Row, shown: fmt.Shown) -> list[str]:
     step = shown.step or fmt.far_step(row)
     if row.sign == "#" and row.limit is not None:
         rating = fmt.rated(row, step)
@@ -107,8 +107,7 @@ def _calm(row: Row, shown: fmt.Shown, hazard_over: bool) -> list[str]:
     drift = fmt.drift(row)
     if row.settled:
         return [f"settled, {drift}", "settled"] if drift else ["settled"]
-    idle = hazard_over or not row.word
-    if not idle and row.sign in ("^", "v", "") and row.nominal is not None and row.unit is not Unit.STATE:
+    if row.word and row.sign in ("^", "v", "") and row.nominal is not None and row.unit is not Unit.STATE:
         return [f"expect {fmt.expected(row)}"]
     return []
 

@@ -6,12 +6,17 @@ from rich.segment import Segment
 from textual.strip import Strip
 
 from .canvas import Canvas
-from .looks import Look
+from .looks import ASCII, Look
+
+_PLAIN = {"…": ".", "±": "~", "·": "."}
+"""What stands for a character outside ASCII where it can't be written; for any other a question mark."""
 
 
 def strip(canvas: Canvas, row: int, look: Look) -> Strip:
     """One row; neighbouring cells of equal paint become one segment."""
     chars, paints = canvas.chars[row], canvas.paints[row]
+    if look.glyphs == ASCII:
+        chars = [c if c.isascii() and c else _PLAIN.get(c, "?") for c in chars]
     segments = []
     start = 0
     for column in range(1, len(paints) + 1):

@@ -160,8 +160,9 @@ def _words(canvas: Canvas, at: int, glance: Glance, row: Row, columns: Columns) 
         canvas.right(at, columns.age_end, text, QUIET)
     elif key is not None and end + len(key) + 5 <= last:
         canvas.right(at, last, f"key {key}", QUIET)
-    elif age and not row.seen and end + len(age) < last:
-        canvas.put(at, end + 1, age, QUIET)
+    elif age and not row.seen:
+        age = age if row.sign == "x" else f"{age} ago"
+        canvas.put(at, end + 1, age if end + len(age) < last else "", QUIET)
 
 
 def _age(row: Row) -> str:
