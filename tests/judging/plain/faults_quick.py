@@ -126,7 +126,9 @@ def grows_restless(stage: Stage) -> None:
 def _told_as_chatter(
     stage: Stage, point: str, at: float, length: float, kinds: tuple[str, ...] = ("chatter",)
 ) -> None:
-    stage.tell("chatter", point, kinds, at, at + length, True, late_s=length * 0.6 + 5, many=True)
+    early = max(6.0, 12 * stage.meters[point].period_s)
+    late = length * 0.6 + 5
+    stage.tell("chatter", point, kinds, at, at + length, True, late_s=late, many=True, early_s=early)
     stage.may(point, ("dropout", "step"), at, at + length + 5)
     if not stage.sure(point, length / 8):
         for child in stage.plan.below(point):

@@ -29,7 +29,7 @@ def _walks(stage: Stage, node: Node) -> None:
     )
     part = max(least, float(stage.rng.uniform(0.04, 0.15))) * float(stage.rng.choice([-1, 1]))
     stage.edits[node.name].append(shapes.ramp(at, at + length, 1 + part))
-    stage.tell("drift", node.name, SLOW, at, at + length, True, late_s=length + 30, many=True)
+    stage.tell("drift", node.name, SLOW, at, at + length, True, late_s=length + 30, many=True, early_s=30)
     stage.tail_s = 60
 
 
@@ -42,7 +42,7 @@ def creeps_out(stage: Stage) -> None:
     assert node.low is not None or node.tolerance is not None
     reach = 2.2 * max(node.tolerance or (0.1, 0.1))
     stage.edits[node.name].append(shapes.ramp(at, at + length, 1 + reach * float(stage.rng.choice([-1, 1]))))
-    stage.tell("drift", node.name, SLOW, at, at + length, True, late_s=length + 30, many=True)
+    stage.tell("drift", node.name, SLOW, at, at + length, True, late_s=length + 30, many=True, early_s=30)
 
 
 def outside_at_settle(stage: Stage) -> None:
@@ -75,7 +75,7 @@ def unsettled(stage: Stage) -> None:
     end = on + float(stage.rng.uniform(500, 700))
     stage.cursor = end
     accept = ("unsettled", "drift", "creep")
-    stage.tell("unsettled", node.name, accept, on + 40, end, True, late_s=end - on, many=True)
+    stage.tell("unsettled", node.name, accept, on + 40, end, True, late_s=end - on, many=True, early_s=40)
 
 
 def slow_bleed(stage: Stage) -> None:

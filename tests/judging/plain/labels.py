@@ -8,6 +8,7 @@ down; an *allowed* is what such a person may write or leave. All else is a false
   `Stage.clear`). A step of 4 to 6 times the noise is a must where some forty readings stand on either side.
   Told once, at the point where it happened; points fed by it are not to be told again, except where the
   chart does not say that they hang on it, or the feed's own meter could not show it.
+  Of chatter, drift and unsettled the beginning is wide: 12 readings, 30 s and 40 s early are right.
 - Mains: must where at least two points that share nothing but the mains, or an AC point, show it as above.
   With one branch and no AC point nobody can tell the mains from its first point: either is right.
 - Mains wandering by itself: allowed where it moved by half a percent within 90 s; never of a point.

@@ -163,14 +163,15 @@ class Stage:
     def tell(
         self, name: str, point: str, kinds: tuple[str, ...], start: float, end: float, must: bool,
         late_s: float | None = None, many: bool = False, after_mark: float | None = None,
-        extra: tuple[Answer, ...] = (),
+        extra: tuple[Answer, ...] = (), early_s: float = 0.0,
     ) -> None:  # fmt: skip
         """A truth about a point, and what may be said of those that hang on it."""
         length = end - start
         slack = self.slack(point)
         accept = (*self.answers(point, kinds, length), *extra)
         late = slack if late_s is None else late_s
-        self.truths.append(Truth(name, accept, start, end, must, slack, late, many, after_mark))
+        early = max(slack, early_s)
+        self.truths.append(Truth(name, accept, start, end, must, early, late, many, after_mark))
         self.disturbed.append((point, start, end))
         self._consequences(point, start, end, late)
 
