@@ -16,7 +16,7 @@ from .toml_text import load
 
 _UNITS = (
     Unit.V, Unit.VAC, Unit.A, Unit.AAC, Unit.OHM, Unit.FARAD, Unit.HENRY,
-    Unit.HZ, Unit.CELSIUS, Unit.WATT, Unit.DB, Unit.STATE, Unit.STATE,
+    Unit.HZ, Unit.CELSIUS, Unit.WATT, Unit.DB, Unit.STATE,
 )  # fmt: skip
 MEASURES = [unit.symbol for unit in _UNITS]
 PARITIES = ["none", "even", "odd", "mark", "space"]
