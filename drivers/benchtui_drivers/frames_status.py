@@ -1,0 +1,224 @@
+"""What a frame says beside its digits: unit, prefix, sign, decimal point, flags, by bits and by codes.
+
+A meter shows few different combinations: each is worked out once, in plain Python, and looked up after that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import reduce
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchtui.model.readings import NO_VALUE, Ints
+from benchtui.model.units import Unit
+
+from .frames_bits import Bits, Columns
+from .frames_words import NOTHING, Meaning, Vocabulary
+
+MOST_BITS = 62
+"""Of all places that carry meaning together."""
+_MOST_KEPT = 4096
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What one part of a frame says."""
+
+    meaning: Meaning = NOTHING
+    power: int = 0
+    """The power of ten of one count."""
+
+
+class Part(Protocol):
+    """One part of a frame that says something."""
+
+    @property
+    def places(self) -> tuple[Bits, ...]:
+        """What it is read from."""
+        ...
+
+    @property
+    def meanings(self) -> tuple[Meaning, ...]:
+        """All that it can say."""
+        ...
+
+    def say(self, values: Sequence[int]) -> Said:
+        """What it says, with these values at its places.
+
+        Raises:
+            ValueError: nobody described this.
+        """
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Lit:
+    """A sign that is lit or not: one bit."""
+
+    bit: Bits
+    meaning: Meaning
+
+    @property
+    def places(self) -> tuple[Bits, ...]:
+        return (self.bit,)
+
+    @property
+    def meanings(self) -> tuple[Meaning, ...]:
+        return (self.meaning,)
+
+    def say(self, values: Sequence[int]) -> Said:
+        return Said(self.meaning) if values[0] else Said()
+
+
+@dataclass(frozen=True, slots=True)
+class Codes:
+    """A code, and with it perhaps the number of a range: what one count of the last digit is."""
+
+    at: Bits
+    codes: Mapping[int, tuple[Said | None, ...]]
+    """Code -> what it says on each range, from 0; None for a range that there is not."""
+    range: Bits | None = None
+
+    @property
+    def places(self) -> tuple[Bits, ...]:
+        return (self.at,) if self.range is None else (self.at, self.range)
+
+    @property
+    def meanings(self) -> tuple[Meaning, ...]:
+        return tuple(said.meaning for by_range in self.codes.values() for said in by_range if said)
+
+    def say(self, values: Sequence[int]) -> Said:
+        by_range = self.codes.get(values[0])
+        if by_range is None:
+            raise ValueError(f"the code {_shown(self.at, values[0])} at {self.at.text} is not described")
+        number = values[1] if len(values) > 1 and len(by_range) > 1 else 0
+        said = by_range[number] if number < len(by_range) else None
+        if said is None:
+            raise ValueError(
+                f"range {number} of the code {_shown(self.at, values[0])} at {self.at.text} is not described"
+            )
+        return said
+
+
+@dataclass(frozen=True, slots=True)
+class PointBits:
+    """Decimal points that are lit or not."""
+
+    bits: tuple[tuple[Bits, int], ...]
+    """Each with the digits behind it."""
+
+    @property
+    def places(self) -> tuple[Bits, ...]:
+        return tuple(bit for bit, _ in self.bits)
+
+    @property
+    def meanings(self) -> tuple[Meaning, ...]:
+        return ()
+
+    def say(self, values: Sequence[int]) -> Said:
+        lit = [behind for (_, behind), value in zip(self.bits, values, strict=True) if value]
+        if len(lit) > 1:
+            raise ValueError("it shows two decimal points at once")
+        return Said(power=-lit[0] if lit else 0)
+
+
+def _shown(at: Bits, value: int) -> str:
+    """As a description writes it."""
+    return f"0x{value:0{(at.width + 3) // 4}X}"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the whole of a frame says beside its digits."""
+
+    unit: Unit = Unit.UNKNOWN
+    power: int = 0
+    """The power of ten of one count."""
+    flags: int = 0
+    minus: bool = False
+    problem: str = ""
+    """Why it is no reading; empty where it is one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """Many frames' verdicts, in columns."""
+
+    unit: NDArray[np.uint8]
+    power: Ints
+    flags: NDArray[np.uint8]
+    minus: NDArray[np.bool_]
+    good: NDArray[np.bool_]
+
+
+@dataclass(slots=True)
+class Status:
+    """All parts of a frame that say something beside its digits."""
+
+    parts: tuple[Part, ...]
+    always: Said
+    """What every frame says."""
+    vocabulary: Vocabulary
+    _kept: dict[int, Verdict] = field(default_factory=dict)
+
+    def read(self, columns: Columns) -> Beside:
+        """What each frame says."""
+        keys = np.zeros(columns.shape[1], np.int64)
+        for part in self.parts:
+            for bits in part.places:
+                keys = (keys << bits.width) | bits.values(columns)
+        if len(keys) and (keys == keys[0]).all():
+            return _columns([self.verdict(int(keys[0]))], np.zeros(len(keys), np.int64))
+        different, which = np.unique(keys, return_inverse=True)
+        return _columns([self.verdict(key) for key in different.tolist()], which)
+
+    def key(self, frame: bytes) -> int:
+        """What `verdict` goes by, of one frame."""
+        places = (bits for part in self.parts for bits in part.places)
+        return reduce(lambda key, bits: key << bits.width | bits.value(frame), places, 0)
+
+    def verdict(self, key: int) -> Verdict:
+        """What the parts say together."""
+        found = self._kept.get(key)
+        if found is None:
+            if len(self._kept) >= _MOST_KEPT:
+                self._kept.clear()
+            found = self._kept[key] = self._judged(key)
+        return found
+
+    def _judged(self, key: int) -> Verdict:
+        try:
+            said = self._said(key)
+            unit = self.vocabulary.unit(said.meaning)
+        except ValueError as error:
+            return Verdict(problem=str(error))
+        meaning = said.meaning
+        if meaning.flags & NO_VALUE == NO_VALUE:
+            return Verdict(problem="it says overload and invalid at once")
+        return Verdict(unit, said.power + sum(meaning.powers), meaning.flags, meaning.minus)
+
+    def _said(self, key: int) -> Said:
+        """The parts are taken off the key from its end."""
+        total = self.always
+        for part in reversed(self.parts):
+            values: list[int] = []
+            for bits in reversed(part.places):
+                values.append(key & (1 << bits.width) - 1)
+                key >>= bits.width
+            said = part.say(values[::-1])
+            total = Said(total.meaning + said.meaning, total.power + said.power)
+        return total
+
+
+def _columns(verdicts: list[Verdict], which: Ints) -> Beside:
+    return Beside(
+        np.array([v.unit for v in verdicts], np.uint8)[which],
+        np.array([v.power for v in verdicts], np.int64)[which],
+        np.array([v.flags for v in verdicts], np.uint8)[which],
+        np.array([v.minus for v in verdicts], bool)[which],
+        np.array([not v.problem for v in verdicts], bool)[which],
+    )

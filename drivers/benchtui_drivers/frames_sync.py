@@ -1,0 +1,108 @@
+"""Where frames begin and end in a stream of bytes: what is fixed in each, and how surely that tells them.
+
+A frame is taken only where everything fits: fixed bits, checksum, digits, signs. Where random bytes could do
+that by chance (a *weak* frame), it is taken only right behind another that fits.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchtui.model.readings import Bools, Ints
+
+from .checksum import Check, Rows
+
+SURE_BITS = 32
+"""So many bits of agreement are no chance: at 1,000 bytes a second, one false frame in 50 days of noise."""
+
+
+class Template:
+    """What is the same in every frame."""
+
+    def __init__(self, mask: bytes, want: bytes, check: Check | None = None) -> None:
+        """`mask`: the bits of each byte that are fixed; `want`: what they are."""
+        self.mask = np.frombuffer(mask, np.uint8)
+        self.want = np.frombuffer(want, np.uint8)
+        self.check = check
+        self.length = len(mask)
+        """Bytes of a frame."""
+        fixed = [n for n in range(len(mask)) if mask[n]]
+        self._order = sorted(fixed, key=lambda n: -mask[n].bit_count())
+
+    def starts(self, raw: NDArray[np.uint8]) -> Ints:
+        """Every place where a whole frame could begin."""
+        last = len(raw) - self.length + 1
+        if last <= 0:
+            return np.empty(0, np.int64)
+        found: Ints | None = None
+        for place in self._order:
+            mask, want = self.mask[place], self.want[place]
+            if found is None:
+                found = np.flatnonzero((raw[place : place + last] & mask) == want)
+            else:
+                found = found[(raw[found + place] & mask) == want]
+        found = np.arange(last) if found is None else found
+        if self.check is not None and len(found):
+            found = found[self.check.holds(rows_at(raw, found, self.length))]
+        return found
+
+    def fits(self, rows: Rows) -> Bools:
+        """Whether each of these could be a frame."""
+        fits: Bools = ((rows & self.mask) == self.want).all(axis=1)
+        return fits if self.check is None else fits & self.check.holds(rows)
+
+
+def rows_at(raw: NDArray[np.uint8], starts: Ints, length: int) -> Rows:
+    """The frames that begin at these places, one a row."""
+    if len(starts) and starts[-1] - starts[0] == (len(starts) - 1) * length:
+        return raw[starts[0] : starts[-1] + length].reshape(-1, length)
+    windows: Rows = np.lib.stride_tricks.sliding_window_view(raw, length)[starts]
+    return windows
+
+
+def without_overlap(starts: Ints, length: int) -> Ints:
+    """Of frames that overlap, the first."""
+    if len(starts) < 2 or (np.diff(starts) >= length).all():
+        return starts
+    kept, free = [], 0
+    for start in starts.tolist():
+        if start >= free:
+            kept.append(start)
+            free = start + length
+    return np.array(kept, np.int64)
+
+
+Allowed = list[Bools]
+"""For each byte of a frame, which of its 256 values it can have."""
+
+
+def allowed(template: Template, tables: Iterable[tuple[int, Bools]]) -> Allowed:
+    """What each byte can be: by what is fixed, and by `tables`, (byte, which values make sense)."""
+    every = np.arange(256, dtype=np.uint8)
+    can = [(every & m) == w for m, w in zip(template.mask, template.want, strict=True)]
+    for byte, sense in tables:
+        can[byte] = can[byte] & sense
+    return can
+
+
+def sure_bits(can: Allowed, check: Check | None) -> float:
+    """How many bits of agreement a frame is: random bytes fit once in two to this power."""
+    held = set() if check is None else set(range(*check.at))
+    bits = sum(8 - math.log2(max(int(c.sum()), 1)) for n, c in enumerate(can) if n not in held)
+    return bits + (0 if check is None else check.bits)
+
+
+def inner_start(can: Sequence[Bools]) -> int | None:
+    """The byte, from 1, at which a stream of frames could be taken to begin just as well; None if at none.
+
+    There, every byte of a frame can be what the byte that many further on can be.
+    """
+    length = len(can)
+    for shift in range(1, length):
+        if all((can[n] & can[(n + shift) % length]).any() for n in range(length)):
+            return shift + 1
+    return None
