@@ -18,41 +18,47 @@ from .simulate import chart_text
 from .talker import Talker, Voice
 from .wires import Wire, open_wire
 
-ON_S, RUN_S, PAUSE_S, ROUNDS = 1.5, 240.0, 35.0, 300
-"""The power comes on by itself after ON_S, stays for RUN_S, and comes back after PAUSE_S: a day of that."""
+RUN_S, PAUSE_S, ROUNDS = 240.0, 35.0, 300
+"""The power stays for RUN_S and comes back after PAUSE_S: a day of that."""
 DEMO_SEED = 4
 _KEPT_S = 12
 _AT_ONCE = 50 * STEPS_PER_S
 _TURN_S = 0.008
 
 
-def demo_script() -> tuple[Act, ...]:
+def comes_on_s(speed: float = 1.0) -> float:
+    """When the power comes on by itself: two seconds or so, and the half second in which ports are opened."""
+    return min(2.0 + 0.5 * speed, 50.0)
+
+
+def demo_script(on_s: float) -> tuple[Act, ...]:
     """The power of the demo: on, off, on again, for about a day."""
     acts: list[Act] = []
-    for start in (ON_S + i * (RUN_S + PAUSE_S) for i in range(ROUNDS)):
+    for start in (on_s + i * (RUN_S + PAUSE_S) for i in range(ROUNDS)):
         acts += [Act(start, "on"), Act(start + RUN_S, "off")]
     return tuple(acts)
 
 
-def demo_faults(fault: str | None, seed: int) -> list[Fault]:
+def demo_faults(fault: str | None, seed: int, on_s: float = comes_on_s()) -> list[Fault]:
     """What is wrong with the demo's set.
 
     Args:
         fault: None: an aged pilot and a dry joint in the regulator's feed; `healthy`: nothing; `pilot` or
             `regulator`: the one or the other; else a name of the catalogue, from a minute after power-on.
         seed: of the faults' own moods.
+        on_s: when the power comes on.
 
     Raises:
         ValueError: there is no fault of that name.
     """
-    joint = {"opens_at_c": 38.5, "own_heat_c": 14.0}
+    joint = {"opens_at_c": 39.5, "own_heat_c": 14.0}
     if fault == "healthy":
         return []
     if fault is None or fault in ("pilot", "regulator"):
         made = [] if fault == "regulator" else [make_fault("pilot_aged", amount=55.0, seed=seed)]
         return made if fault == "pilot" else [*made, make_fault("regulator_joint", seed=seed, **joint)]
     at_once = fault in FAULTS and FAULTS[fault].how in ("lamp", "joint")
-    return [make_fault(fault, at_s=0.0 if at_once else ON_S + 60.0, seed=seed)]
+    return [make_fault(fault, at_s=0.0 if at_once else on_s + 60.0, seed=seed)]
 
 
 class DemoBench:
@@ -157,7 +163,7 @@ def start_demo(
     """Starts the simulated bench.
 
     Args:
-        speed: how many times faster than the wall simulated time runs; with `now_ns` only a hint for pacing.
+        speed: how many times faster than the wall simulated time runs; with `now_ns`, what that clock does.
         fault: as in `demo_faults`.
         seed: everything that is random comes from it.
         now_ns: simulated time, such as the session clock's; None: an own clock that starts now.
@@ -170,23 +176,26 @@ def start_demo(
     """
     if not speed > 0:
         raise ValueError(f"the speed must be above 0, not {speed}")
-    setup, voices = demo_setup(seed, rectifier)
+    on_s = comes_on_s(speed)
+    setup, voices = demo_setup(seed, rectifier, on_s)
     if now_ns is None:
         start = time.monotonic_ns()
 
         def now_ns() -> int:
             return int((time.monotonic_ns() - start) * speed)
 
-    return DemoBench(setup, demo_faults(fault, seed), voices, now_ns, speed, transport)
+    return DemoBench(setup, demo_faults(fault, seed, on_s), voices, now_ns, speed, transport)
 
 
-def demo_setup(seed: int = DEMO_SEED, rectifier: str = "direct") -> tuple[Setup, tuple[Voice, ...]]:
+def demo_setup(
+    seed: int = DEMO_SEED, rectifier: str = "direct", on_s: float = comes_on_s()
+) -> tuple[Setup, tuple[Voice, ...]]:
     """The set, the mains and the meters of the demo, without cables."""
-    rounds = [i * (RUN_S + PAUSE_S) for i in range(ROUNDS)]
-    sags = tuple((start + 100.0, 1.6, 0.06) for start in rounds)
-    voices = demo_voices(sleeps={"heater": ((150.0, 172.0),)})
+    rounds = [on_s + i * (RUN_S + PAUSE_S) for i in range(ROUNDS)]
+    sags = tuple((start + 98.0, 1.6, 0.06) for start in rounds)
+    voices = demo_voices(sleeps={"heater": ((on_s + 148.0, on_s + 170.0),)})
     mains = MainsCharacter(wander=0.004, sags=sags)
-    return Setup(seed, rectifier, mains, 1.0, tuple(v.model for v in voices), demo_script()), voices
+    return Setup(seed, rectifier, mains, 1.0, tuple(v.model for v in voices), demo_script(on_s)), voices
 
 
-__all__ = ["DEMO_SEED", "DemoBench", "demo_faults", "demo_script", "demo_setup", "start_demo"]
+__all__ = ["DEMO_SEED", "DemoBench", "comes_on_s", "demo_faults", "demo_script", "demo_setup", "start_demo"]

@@ -152,7 +152,7 @@ class AgedLamp(Change):
 
     def fit(self, trial: Trial) -> None:
         lit = replace(self, to=(*aged(97.0)[1:], To("pilot_holds", 0.0)))
-        trace = trial(lit, self.about.at_s + 60.0 + self.lets_go_s)
+        trace = trial(lit, self.about.at_s + 75.0 + self.lets_go_s)
         on = int(np.argmax(trace[:, COLUMNS.index("mains")] > 100.0))
         at = min(on + round(self.lets_go_s * STEPS_PER_S), len(trace) - 1)
         self.to = aged(float(trace[at, COLUMNS.index("B+4")]))

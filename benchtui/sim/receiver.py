@@ -42,7 +42,7 @@ _RECTIFIER_EMITS = 1.2
 _HALF = 0.6
 """How implicit a step is where nothing is stiff: 0.5 is the most accurate, 1 the most damped."""
 _FUSE = 0.4
-"""Amperes that the fuse is rated for; it stands twice the heat of that for long, and any surge of a second."""
+"""Amperes of the slow fuse; for long it stands twice the heat of that, and any surge of a second."""
 _PRIMARY = 226.7
 """Volts left of 230 at the transformer once its load has dropped what it drops."""
 

@@ -56,7 +56,7 @@ class Plot:
 
     def even(self, low: float, high: float) -> float:
         """Evenly on a logarithmic scale."""
-        return low * (high / low) ** float(self.rng.random())
+        return low * float((high / low) ** self.rng.random())
 
     def when(self, warm_up: bool = False) -> float:
         """A moment for something to happen: settled, or in warm-up once the valves conduct."""

@@ -93,8 +93,8 @@ def _limits(view: View, point: Point) -> Iterator[Truth]:
     at = got.t_ns / 1e9
     if point.glow is not None and point.glow.current is not None:
         amps = view.true("regulator current")
-        for a, b in stretches(amps > 0.95 * point.glow.current.high):
-            start, end = a / STEPS_PER_S, b / STEPS_PER_S
+        for i, j in stretches(amps > 0.95 * point.glow.current.high):
+            start, end = i / STEPS_PER_S, j / STEPS_PER_S
             late = view.slack(None) + end - start
             yield Truth("current", (("limit", point.name),), start, end, False, view.slack(None), late, True)
     if limit is None:
