@@ -111,6 +111,8 @@ class Grain:
     first_ns: int
     level: float
     noise: float
+    flutter: float
+    """The noise from the median of successive differences alone."""
     slope: float
     """Per second, over the last grains."""
     steady: bool

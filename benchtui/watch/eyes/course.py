@@ -234,7 +234,9 @@ class Course:
         if len(off) - m == 1 and _slipped(value, line.at_one(at_ns * 1e-9), part):
             self._valid_from = self._seen
             return
-        if jump < JUMP_PART * abs(peak) or jump < self._jump_k * spread:
+        near_home = self.home is not None and self.home.near(value, line.noise)
+        small = jump < JUMP_PART * abs(peak) or jump < self._jump_k * spread
+        if small and not near_home:
             self._follow(at_ns, float(np.mean(off[m:])))
             return
         abrupt = max(abs(float(o) - start) for o in off[m : m + 2]) > 0.6 * abs(peak)
@@ -455,7 +457,7 @@ class Course:
         self.grains.append(g)
         slope = self._slope(g)
         self._out.append(
-            Grain(g.end_ns, g.first_ns, g.level, g.noise, slope, self.phase == "steady", not clean)
+            Grain(g.end_ns, g.first_ns, g.level, g.noise, g.flutter, slope, self.phase == "steady", not clean)
         )
 
     def _slope(self, g: GrainStats) -> float:

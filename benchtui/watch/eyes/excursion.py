@@ -49,6 +49,10 @@ class Home:
         self.run += 1
         return True
 
+    def near(self, x: float, noise: float) -> bool:
+        """Whether a reading could be one at home."""
+        return abs(x - self.level) <= max(self.band, 3.0 * noise)
+
     @property
     def returned(self) -> bool:
         """Two readings in a row there, and not just passing by on a rise."""

@@ -29,6 +29,8 @@ class GrainStats:
     noise: float
     """Standard deviation of a reading about its level, robust, at least that of rounding."""
     resolution: float
+    flutter: float
+    """The noise from the median of successive differences alone: blind to single jumps."""
     jump: float
     """Root mean square of the differences between the means of four readings and of the four before them."""
     same: float
@@ -53,7 +55,8 @@ def measure(t_ns: Ints, x: Floats, resolution: Floats, clean: bool) -> GrainStat
     ordered = np.sort(x)
     level = 0.5 * float(ordered[(n - 1) // 2] + ordered[n // 2])
     jumps = np.abs(x[1:] - x[:-1])
-    from_jumps = max(float(np.sort(jumps)[(n - 1) // 2]) / 0.954, 0.6 * float(jumps.mean()) / 1.128)
+    flutter = float(np.sort(jumps)[(n - 1) // 2]) / 0.954
+    from_jumps = max(flutter, 0.6 * float(jumps.mean()) / 1.128)
     half = n // 2
     first, second = np.sort(x[:half]), np.sort(x[half:])
     early, late = float(first[half // 2]), float(second[(n - half) // 2])
@@ -68,7 +71,16 @@ def measure(t_ns: Ints, x: Floats, resolution: Floats, clean: bool) -> GrainStat
     leaps = 0.25 * (fours[4:] - fours[:-4])
     leap = float((leaps * leaps).mean()) ** 0.5
     return GrainStats(
-        int(t_ns[0]), int(t_ns[-1]), float(t_ns[0]) * 1e-9 + centre, level, noise, step, leap, same, clean
+        int(t_ns[0]),
+        int(t_ns[-1]),
+        float(t_ns[0]) * 1e-9 + centre,
+        level,
+        noise,
+        step,
+        flutter,
+        leap,
+        same,
+        clean,
     )
 
 

@@ -77,7 +77,7 @@ class Segment:
         return out
 
     def _chunk_end(self, rows: Readings, a: int) -> int:
-        """Where a chunk ends that begins at a row: not between equal times, and where the unit becomes known."""
+        """Where a chunk ends: not between equal times, and where the unit becomes known."""
         b = min(a + CHUNK, len(rows))
         if b < len(rows):
             b = int(np.searchsorted(rows.t_ns, rows.t_ns[b - 1], side="right"))

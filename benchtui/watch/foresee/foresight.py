@@ -6,16 +6,25 @@ timeline can change an answer. Predictions are no findings.
 
 from __future__ import annotations
 
+import numpy as np
+
+from benchtui.model.readings import Floats
 from benchtui.model.units import Unit
 from benchtui.watch.place.banding import band
 from benchtui.watch.place.desk import Desk, Track
 from benchtui.watch.signals import Grain
 
+from .binned import Binned, Bins
+from .prior import WAKING, WARM, Last, levels_of
+from .warming import Outcome, Seen, foresee
+
 BEFORE = "nothing measured yet of the loaded value: chart (or last run) only"
 NO_BLEED = "at latest unknown: no bleeder in the chart, no earlier power-off"
-CHART_SD = 0.3
-"""How far healthy sets lie from their chart: standard deviation as a part of the tolerance. Common practice,
-no source."""
+WARM_S = 300.0
+"""A set that was off for less may still be warm."""
+TICK_NS = 1_000_000_000
+"""A prediction holds for so long: what came since is left to the next."""
+LEADING = ("solid", "direct")
 
 Answer = tuple[dict[str, float] | None, str | None]
 """What is foreseen, and why not or on what grounds."""
@@ -26,34 +35,59 @@ class Foresight:
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
+        self._run: dict[str, Binned] = {}
+        """The run so far, by point."""
+        self._last: dict[str, Last] = {}
+        self._kept: dict[str, tuple[int, int, Outcome | None, float]] = {}
+        self._warm = False
 
     def run_begins(self, at_ns: int) -> None:
         """A run begins."""
+        offs = [last.off_ns for last in self._last.values()]
+        self._warm = bool(offs) and at_ns - max(offs) < WARM_S * 1e9
+        self._run = {}
+        self._kept.clear()
 
     def run_ends(self, off_ns: int) -> None:
         """A run ends: what it has told of this set is remembered."""
+        for track in list(self._desk.tracks.values()):
+            if track.unit is Unit.V and not track.point.moves:
+                self._remember(track, off_ns)
 
     def grain(self, track: Track, signal: Grain) -> None:
         """A grain of readings is full."""
+        if self._desk.running and self._desk.on_ns is not None and track.unit is not Unit.STATE:
+            run = self._binned(track)
+            t, x = track.segment.history.between(run.taken_ns, signal.at_ns)
+            run.take(t, x, signal.at_ns)
 
     def lead_gone(self, point: str) -> None:
         """The lead of a meter has left this point."""
+        self._run.pop(point, None)
+        self._kept.pop(point, None)
 
     def predicted(self, track: Track) -> Answer:
         """The settled value with its 95 % bounds, and when it will be reached; None once settled."""
         desk, point = self._desk, track.point
         if not desk.running or track.settled_ns is not None or track.unit is not Unit.V or point.moves:
             return None, None
-        held = band(desk, track)
-        if held.nominal is None or held.why:
-            return None, held.why or "no value in the chart to begin with"
-        wide = 0.1 * abs(held.nominal)
-        if held.low is not None and held.high is not None:
-            wide = 0.5 * abs(held.high - held.low)
-        half = 1.96 * CHART_SD * wide
-        on_s = (desk.on_ns or 0) / 1e9
-        at = {"at_s": on_s + 40.0, "at_low_s": on_s + 10.0, "at_high_s": on_s + 120.0}
-        return {"value": held.nominal, "low": held.nominal - half, "high": held.nominal + half, **at}, BEFORE
+        if desk.on_ns is None:
+            return None, "the run began before the record"
+        asof = desk.now_ns - (desk.now_ns - desk.on_ns) % TICK_NS
+        found, scale, why = self._outcome(track, asof)
+        if found is None:
+            return None, why
+        ends = sorted((found.low * scale, found.high * scale))
+        on_s = desk.on_ns / 1e9
+        told = {
+            "value": found.value * scale,
+            "low": ends[0],
+            "high": ends[1],
+            "at_s": on_s + found.at_s,
+            "at_low_s": on_s + found.at_low_s,
+            "at_high_s": on_s + found.at_high_s,
+        }
+        return told, BEFORE if found.conducting < 0.1 else None
 
     def bleed(self, track: Track) -> Answer:
         """When the point will be below the warning level after power-off; None where it can't be told."""
@@ -64,3 +98,109 @@ class Foresight:
         if level is None or abs(level) <= desk.settings.warn_above:
             return None, None
         return None, NO_BLEED
+
+    # -- the run so far
+
+    def _binned(self, track: Track) -> Binned:
+        assert self._desk.on_ns is not None
+        run = self._run.get(track.name)
+        if run is None:
+            since = max(self._desk.on_ns, track.segment.since_ns)
+            run = self._run[track.name] = Binned(self._desk.on_ns)
+            run.taken_ns = since - 1
+        return run
+
+    def _bins(self, track: Track, asof_ns: int) -> Bins:
+        run = self._binned(track)
+        return run.seen(*track.segment.history.between(run.taken_ns, asof_ns))
+
+    def _outcome(self, track: Track, asof_ns: int) -> tuple[Outcome | None, float, str]:
+        kept = self._kept.get(track.name)
+        if kept is not None and kept[:2] == (asof_ns, track.segment.since_ns):
+            return kept[2], kept[3], ""
+        held = band(self._desk, track)
+        factor = self._desk.mains_factor() if track.point.follows_mains else None
+        last = self._last.get(track.name)
+        nominal = held.nominal
+        if nominal is None and last is not None:
+            nominal = last.settled * (factor or 1.0)
+        if nominal is None or held.why:
+            return None, 0.0, held.why or "no value in the chart to begin with"
+        bins = self._bins(track, asof_ns)
+        mains = self._mains_over(bins.t, asof_ns) if factor is not None else None
+        age = (asof_ns - (self._desk.on_ns or 0)) * 1e-9
+        found = self._foreseen(track, bins, mains, nominal, factor, last, age)
+        self._kept[track.name] = (asof_ns, track.segment.since_ns, found, nominal)
+        return found, nominal, ""
+
+    def _mains_over(self, t: Floats, asof_ns: int) -> Floats | None:
+        """The mains at these ages, as a part of what it is now."""
+        track, now = self._desk.mains(), self._desk.mains_factor()
+        wanted = self._desk.chart.mains or (track.point.nominal if track is not None else None)
+        if track is None or not now or not wanted:
+            return None
+        bins = self._bins(track, asof_ns)
+        on = bins.y > 0.5 * wanted
+        if not on.any():
+            return None
+        course: Floats = np.interp(t, bins.t[on], bins.y[on]) / (wanted * now)
+        return course
+
+    def _foreseen(
+        self, track: Track, bins: Bins, mains: Floats | None, nominal: float, factor: float | None,
+        last: Last | None, age: float,
+    ) -> Outcome:  # fmt: skip
+        y = bins.y / nominal
+        if mains is not None:
+            y = y / np.where(mains > 0.3, mains, 1.0)
+        rectifier = self._desk.chart.rectifier
+        first, rises = _reading(bins.t, y, age, rectifier)
+        step = track.step / abs(nominal)
+        noise = max(min((g.noise for g in track.grains), default=0.0) / abs(nominal), 0.3 * step, 1e-5)
+        variance = noise * noise / bins.n + (0.15 * step) ** 2
+        seen = Seen(
+            bins.t[first:], y[first:], variance[first:], age, 3.0 * step, 0.0 if mains is not None else 0.003
+        )
+        scale = nominal / (factor or 1.0)
+        tolerance = 0.1
+        if track.point.low is not None and track.point.high is not None and track.point.nominal:
+            tolerance = 0.5 * (track.point.high - track.point.low) / abs(track.point.nominal)
+        levels = levels_of(
+            tolerance, factor is not None, rectifier in LEADING, rises, last, scale, self._warm
+        )
+        shapes = WARM if self._warm else WAKING
+        return foresee(seen, levels, shapes)
+
+    def _remember(self, track: Track, off_ns: int) -> None:
+        desk = self._desk
+        if desk.on_ns is None or track.cold:
+            return
+        factor = desk.mains_factor() if track.point.follows_mains else None
+        found, scale, _ = self._outcome(track, off_ns)
+        if found is None:
+            return
+        scale /= factor or 1.0
+        level, sd = found.value * scale, found.sd * abs(scale)
+        self._last[track.name] = Last(
+            level, sd, found.top * scale, found.shapes, track.segment.channel.meter, off_ns
+        )
+
+
+def _reading(t: Floats, y: Floats, age: float, rectifier: str) -> tuple[int, bool]:
+    """From which bin on the course tells of the load, and whether the point rises from nothing with it."""
+    if not len(t):
+        return 0, rectifier not in LEADING and age > 5.0
+    at = np.concatenate(([0.0], t))
+    slope = np.diff(np.concatenate(([0.0], y))) / np.maximum(np.diff(at), 1e-3)
+    steepest = int(np.argmax(slope))
+    calm = np.flatnonzero((slope[steepest + 1 :] < 0.15 * slope[steepest]) & (y[steepest + 1 :] > 0.3))
+    if not len(calm):
+        late = (rectifier in LEADING and float(y.max()) < 0.15 and age > 6.0) or rectifier not in LEADING
+        return (0, True) if late or t[steepest] > 8.0 else (len(t), False)
+    top = steepest + 1 + int(calm[0])
+    if t[top] > 8.0 and t[steepest] > 6.0:
+        highest = int(np.argmax(y))
+        if y[-1] > y[highest] - 0.02:
+            return 0, True
+        return highest, False
+    return top, False

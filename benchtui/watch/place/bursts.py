@@ -15,12 +15,11 @@ class Bursts:
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
         self._counts: dict[str, int] = {}
-        self._chatter: dict[str, int] = {}
         self._bursts: dict[str, list[tuple[Cluster, Move]]] = {}
 
     def forget(self) -> None:
         self._counts.clear()
-        self._chatter.clear()
+        self._desk.chatter.clear()
         self._bursts.clear()
 
     def count(self, name: str) -> int:
@@ -34,8 +33,8 @@ class Bursts:
         burst = self._bursts.setdefault(name, [])
         burst.append((cluster, move))
         burst[:] = [(c, m) for c, m in burst if move.start_ns - m.start_ns <= RESTLESS_S * 1e9]
-        if name in self._chatter:
-            number = self._chatter[name]
+        if name in self._desk.chatter:
+            number = self._desk.chatter[name]
             desk.log.amend(
                 desk.now_ns, number, evidence={"count": desk.log.get(number).evidence["count"] + 1}
             )
@@ -47,8 +46,8 @@ class Bursts:
     def burst(self, name: str, cluster: Cluster, move: Move, evidence: dict[str, object]) -> int:
         """Opens a chatter that takes in the findings of a point's burst so far."""
         desk = self._desk
-        if name in self._chatter:
-            return self._chatter[name]
+        if name in self._desk.chatter:
+            return self._desk.chatter[name]
         burst = self._bursts.setdefault(name, [(cluster, move)])
         first = min(m.start_ns for _, m in burst)
         deepest = max((m for _, m in burst), key=lambda m: abs(m.peak))
@@ -58,7 +57,7 @@ class Bursts:
             if c.finding is not None:
                 desk.log.merge(desk.now_ns, c.finding, number)
             c.finding = number
-        self._chatter[name] = number
+        self._desk.chatter[name] = number
         self._end_when_calm(name, number, desk.run)
         return number
 
@@ -66,14 +65,14 @@ class Bursts:
         desk = self._desk
 
         def look() -> None:
-            if desk.run != run or self._chatter.get(name) != number:
+            if desk.run != run or desk.chatter.get(name) != number:
                 return
             moves = [m for _, m in self._bursts[name]]
             last = max(m.end_ns if m.end_ns is not None else m.start_ns for m in moves)
             if any(not m.over for m in moves) or desk.now_ns - last < CALM_S * 1e9:
                 desk.after(desk.now_ns + 1_000_000_000, look)
                 return
-            self._chatter.pop(name)
+            self._desk.chatter.pop(name)
             self._bursts.pop(name)
             desk.log.close(desk.now_ns, number, last)
 

@@ -108,6 +108,8 @@ class Desk:
         self.off_ns: int | None = None
         self.by_mark = False
         """The technician marks power; then only a mark or a meter ends a run."""
+        self.chatter: dict[str, int] = {}
+        """Points that are restless now, with the finding that says so."""
         self._timers: list[tuple[int, int, Callable[[], None]]] = []
         self._timer_count = 0
 

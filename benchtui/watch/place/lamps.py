@@ -208,7 +208,8 @@ class Lamps:
                 self._starved_tube(cluster, move, root, number)
         found = self._desk.log.get(number)
         if found.state == "closed" and found.end_ns is not None:
-            for verdict in self._tubes.get(cluster, {}).values():
+            mine = [v for v in self._verdicts.values() if self._desk.log.get(v).evidence["of"] == [number]]
+            for verdict in [*self._tubes.get(cluster, {}).values(), *mine]:
                 self._desk.log.close(self._desk.now_ns, verdict, found.end_ns)
 
     def _starved_tube(self, cluster: Cluster, move: Move, root: Move, number: int) -> None:

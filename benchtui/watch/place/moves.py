@@ -17,6 +17,7 @@ from .telling import Telling
 WARM_ABRUPT = 0.08
 """While warming up only a sudden fall of at least this part of the level is news."""
 WARM_S = 90.0
+SWINGS = 6.0
 TURNED = -1.4
 """A supply that seems to fall by more than all it has: the leads are turned."""
 ECHO_S = 15.0
@@ -35,6 +36,8 @@ class Moves:
         self._telling = Telling(desk, self._bursts)
         self._open: dict[tuple[int, int], tuple[Move, Cluster]] = {}
         self._clusters: list[Cluster] = []
+        self.restless: Callable[[Track], float] = lambda track: 0.0
+        """How restless a point is now: swings of that size are no moves."""
         self.on_mains: Callable[[Cluster], None] = lambda cluster: None
         """Told of each cluster that is the mains'."""
         self.on_power_gone: Callable[[int], None] = lambda at_ns: None
@@ -75,6 +78,8 @@ class Moves:
             return True
         if track.unit is Unit.V and signal.peak / signal.level < TURNED:
             return True
+        if abs(signal.peak) < SWINGS * self.restless(track):
+            return True
         mains = self._desk.mains_factor()
         return mains is not None and mains < BROUGHT_UP
 
@@ -93,6 +98,8 @@ class Moves:
             if cluster.returns_with(move):
                 move.echo = True
                 return cluster
+            if self._shows_it_late(cluster, move):
+                return cluster
             before = cluster.of(move.track)
             since_s = (move.start_ns - cluster.start_ns) * 1e-9
             if before is not None and before.over and 0 < since_s <= ECHO_S:
@@ -108,6 +115,17 @@ class Moves:
         self._clusters.append(cluster)
         self._clusters = self._clusters[-32:]
         return cluster
+
+    def _shows_it_late(self, cluster: Cluster, move: Move) -> bool:
+        """Whether a slow or filtered point follows a fault that still lasts."""
+        root = cluster.root
+        if cluster.what != "fault" or root is None or root.end_ns is not None or cluster.of(move.track):
+            return False
+        lag_s = (move.start_ns - cluster.start_ns) * 1e-9
+        if not 0 <= lag_s <= 2.5 * move.track.period_s + 2.0 or move.relative * root.relative < 0:
+            return False
+        follows = root.track.name in self._desk.chart.feeds(move.track.name) or not move.track.point.fed_from
+        return follows and abs(move.relative) <= 1.5 * abs(root.relative)
 
     def deeper(self, track: Track, signal: Deeper) -> None:
         move, cluster = self._open.get((id(track), signal.number), (None, None))

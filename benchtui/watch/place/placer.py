@@ -37,6 +37,7 @@ from .meters import Meters
 from .moves import Moves
 from .power import Power
 from .ratings import Ratings
+from .restless import Restless
 from .settling import Settling
 
 
@@ -53,6 +54,8 @@ class Placer:
         self.banding = Banding(self.desk, self.moves.explains)
         self.lamps = Lamps(self.desk, self.moves.explains)
         self.drifting = Drifting(self.desk)
+        self.restless = Restless(self.desk)
+        self.moves.restless = self.restless.level
         self.bleeding = Bleeding(self.desk)
         self.foresight = Foresight(self.desk)
         self.moves.on_fault = self._fault
@@ -72,6 +75,7 @@ class Placer:
         self.ratings.lead_gone(track.name, at_ns)
         self.banding.lead_gone(track.name, at_ns)
         self.drifting.lead_gone(track.name, at_ns)
+        self.restless.lead_gone(track.name, at_ns)
         self.foresight.lead_gone(track.name)
 
     def note(self, note: Mark | Trouble) -> None:
@@ -139,6 +143,7 @@ class Placer:
         self.settling.grain(track, signal)
         self.banding.grain(track, signal)
         self.drifting.grain(track, signal)
+        self.restless.grain(track, signal)
         self.foresight.grain(track, signal)
 
     def _run_begins(self, at_ns: int) -> None:
@@ -146,6 +151,7 @@ class Placer:
         self.settling.run_begins()
         self.banding.run_begins()
         self.drifting.run_begins()
+        self.restless.run_begins()
         self.lamps.run_begins()
         self.foresight.run_begins(at_ns)
 

@@ -8,6 +8,8 @@ from .desk import Desk
 
 DEEP = 0.5
 """A fall of more than half is a dropout that has not come back yet, however long it lasts."""
+LEAST_ALONE = 0.02
+"""A move of the mains that only one point shows is told from this part on."""
 SHALLOW = 0.1
 """A move of less than this is first called a step, which it mostly is; if it comes back it was a dropout."""
 
@@ -118,11 +120,18 @@ class Telling:
             "mains": desk.mains_factor(),
         }
 
+    @staticmethod
+    def _sure_of_mains(move: Move) -> bool:
+        """Whether one point's word is enough: the mains' own, or a move that noise does not make."""
+        return move.track.is_mains or move.track.is_heater or abs(move.relative) >= LEAST_ALONE
+
     def _mains(self, cluster: Cluster) -> None:
         """Tells a move of the mains once a point is back or stands steady: a switch-off never is."""
         desk = self._desk
         done = [m for m in cluster.moves if m.end_ns is not None or m.stands is not None]
         if not done:
+            return
+        if len({m.track.name for m in cluster.moves}) == 1 and not self._sure_of_mains(cluster.moves[0]):
             return
         shown = max(cluster.moves, key=lambda m: (m.track.is_mains, abs(m.relative)))
         evidence = {

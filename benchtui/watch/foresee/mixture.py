@@ -1,0 +1,45 @@
+"""Quantiles of a mixture of normal distributions."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from benchtui.model.readings import Floats
+
+NEGLIGIBLE = 1e-5
+"""Parts of the whole that are left out."""
+
+
+def normal_cdf(z: Floats) -> Floats:
+    """P(Z <= z), element by element; error below 1.5e-7 (Abramowitz and Stegun 7.1.26)."""
+    x = np.abs(z) * 0.5**0.5
+    t = 1.0 / (1.0 + 0.3275911 * x)
+    series = ((((1.061405429 * t - 1.453152027) * t + 1.421413741) * t - 0.284496736) * t + 0.254829592) * t
+    tail = 0.5 * series * np.exp(-x * x)
+    result: Floats = np.where(z > 0, 1.0 - tail, tail)
+    return result
+
+
+def quantiles(weight: Floats, mean: Floats, sd: Floats, parts: tuple[float, ...]) -> list[float]:
+    """The values below which these parts of the mixture lie, by bisection."""
+    keep = weight > NEGLIGIBLE * float(weight.max())
+    w, m, s = weight[keep], mean[keep], sd[keep]
+    w = w / w.sum()
+    low, high = float((m - 6.0 * s).min()), float((m + 6.0 * s).max())
+    a, b = np.full(len(parts), low), np.full(len(parts), high)
+    wanted = np.array(parts)
+    for _ in range(40):
+        middle = 0.5 * (a + b)
+        below = normal_cdf((middle[:, None] - m) / s) @ w
+        a, b = np.where(below < wanted, middle, a), np.where(below < wanted, b, middle)
+    found: list[float] = (0.5 * (a + b)).tolist()
+    return found
+
+
+def of_points(weight: Floats, value: Floats, parts: tuple[float, ...]) -> list[float]:
+    """The same of single values with weights, between which it goes straight."""
+    order = np.argsort(value, kind="stable")
+    v, w = value[order], weight[order] / weight.sum()
+    middle = np.cumsum(w) - 0.5 * w
+    found: list[float] = np.interp(parts, middle, v).tolist()
+    return found

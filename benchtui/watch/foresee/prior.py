@@ -1,0 +1,63 @@
+"""What is known of a point before anything is measured: its chart, or the last run of the same set."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .shapes import Bell
+from .warming import Level
+
+CORE, CORE_PART = 0.30, 0.82
+"""How far healthy points lie from their chart: standard deviation as a part of the tolerance; how often a
+point is one of those. Common practice, no source."""
+FAR = ((0.13, 0.09), (0.05, 0.25))
+"""Points of faulty sets: how often, and how far off as a part of the nominal (standard deviations)."""
+MAINS_SD = 0.02
+"""What an unmeasured mains adds."""
+LEADS = (1.3, 0.45)
+"""A solid or directly heated rectifier: level without load against the settled one; its deviation."""
+FLAT = (1.0, 0.4)
+AGAIN = 0.93
+"""How often a set is as it was in its last run."""
+AGAIN_SD = 0.0035
+"""What a set changes from run to run."""
+
+WAKING = Bell.apart((np.log(10.0), np.log(11.0), np.log(1.5), np.log(1.8)), (0.38, 0.45, 0.3, 0.5))
+"""When load valves begin to conduct (seconds), how long they take, foot, shoulder: conduct 10 to 25 s after
+power-on. Common practice, no source."""
+WARM = Bell.apart((np.log(5.0), np.log(10.0), np.log(1.5), np.log(1.8)), (0.8, 0.7, 0.3, 0.5))
+"""The same of a set that may still be warm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Last:
+    """What the last run of the same set told of a point. Levels in the point's unit at the chart's mains."""
+
+    settled: float
+    settled_sd: float
+    top: float
+    shapes: Bell
+    meter: str
+    """On which it was read."""
+    off_ns: int
+
+
+def levels_of(
+    tolerance: float, mains_known: bool, leads: bool, rises: bool, last: Last | None, scale: float, warm: bool
+) -> list[Level]:
+    """All that may be, as parts of the scale; `rises`: without load it reads nothing."""
+    top, top_sd = (0.0, 0.004) if rises else LEADS if leads else FLAT
+    core = (CORE * tolerance) ** 2 + (0.0 if mains_known else MAINS_SD**2)
+    found = [Level(CORE_PART, 1.0, core**0.5, top, top_sd)]
+    found += [Level(part, 1.0, (core + sd * sd) ** 0.5, top, top_sd) for part, sd in FAR]
+    if last is None:
+        return found
+    settled = last.settled / scale
+    sd = (
+        AGAIN_SD**2 + (last.settled_sd / scale) ** 2 + (0.0 if mains_known else (0.3 * MAINS_SD) ** 2)
+    ) ** 0.5
+    same_top = not (warm or rises)
+    again = Level(AGAIN, settled, sd, last.top / scale if same_top else top, 0.02 if same_top else top_sd)
+    return [again, *(Level((1 - AGAIN) * x.weight, x.settled, x.settled_sd, x.top, x.top_sd) for x in found)]

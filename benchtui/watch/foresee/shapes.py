@@ -1,0 +1,86 @@
+"""How load valves come to conduct: a delay, then a rise of its own length, foot and shoulder.
+
+c(t) = 1 - (1 - u^a)^b with u = (t - t0) / T held between 0 and 1: nothing before t0, all after t0 + T; `a`
+shapes the foot, `b` the shoulder (the cumulative distribution of Kumaraswamy 1980). It stands for heaters that
+warm, cathodes whose emission grows with the temperature and valves that then carry what the circuit lets them:
+from "sharp at the end" (b near 1) to "slow at the end". A point in this space is (ln t0, ln T, ln a, ln b).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from statistics import NormalDist
+
+import numpy as np
+
+from benchtui.model.readings import Floats
+
+DIMENSIONS = 4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bell:
+    """A normal distribution over shapes."""
+
+    mean: Floats
+    root: Floats
+    """Lower triangular; the covariance is root @ root.T."""
+
+    @staticmethod
+    def apart(mean: tuple[float, ...], sd: tuple[float, ...]) -> Bell:
+        """With independent coordinates."""
+        return Bell(np.array(mean), np.diag(np.array(sd)))
+
+    @staticmethod
+    def like(points: Floats, weight: Floats, wider: float, least: Floats) -> Bell:
+        """With the mean and covariance of weighted points, made wider."""
+        w = weight / weight.sum()
+        mean = w @ points
+        off = points - mean
+        covariance = wider * wider * (off.T * w) @ off + np.diag(least * least)
+        return Bell(mean, np.linalg.cholesky(covariance))
+
+    def draw(self, many: int, skip: int = 0) -> Floats:
+        """So many points, spread evenly: always the same ones."""
+        points: Floats = self.mean + even_normals(skip + many)[skip:] @ self.root.T
+        return points
+
+    def log_density(self, points: Floats) -> Floats:
+        """Up to the constant that all such distributions share."""
+        z = np.linalg.solve(self.root, (points - self.mean).T)
+        density: Floats = -0.5 * (z * z).sum(axis=0) - float(np.log(np.diag(self.root)).sum())
+        return density
+
+
+def conduction(shape: Floats, t: Floats) -> Floats:
+    """c at each time (a column each) for each shape (a row each)."""
+    start, length, a, b = (np.exp(shape[:, k, None]) for k in range(DIMENSIONS))
+    u = np.clip((t - start) / length, 0.0, 1.0)
+    c: Floats = 1.0 - (1.0 - u**a) ** b
+    return c
+
+
+def reaches(shape: Floats, left: Floats) -> Floats:
+    """When so little (a part of the whole, 0 to 1) is left to go, for each shape."""
+    start, length, a, b = (np.exp(shape[:, k]) for k in range(DIMENSIONS))
+    r = np.clip(left, 0.0, 1.0)
+    when: Floats = start + length * (1.0 - r ** (1.0 / b)) ** (1.0 / a)
+    return when
+
+
+@lru_cache(maxsize=8)
+def even_normals(many: int) -> Floats:
+    """Normal numbers in four columns that fill space evenly (Halton 1960, bases 2, 3, 5, 7)."""
+    inverse = NormalDist().inv_cdf
+    rows = [[inverse(_halton(i, base)) for base in (2, 3, 5, 7)] for i in range(1, many + 1)]
+    return np.array(rows)
+
+
+def _halton(i: int, base: int) -> float:
+    value, part = 0.0, 1.0
+    while i:
+        part /= base
+        value += part * (i % base)
+        i //= base
+    return value

@@ -1,0 +1,205 @@
+"""Where a warming point will stay: averaged over all the ways in which valves come to conduct.
+
+While the load valves warm, a point goes from its level without load, A, to its settled level, S:
+y(t) = A (1 - c(t)) + S c(t) + a slow tail. For every shape of c (shapes.py) A and S are solved exactly, under
+what is known beforehand of them (the chart, an earlier run). Residuals count as correlated: a shape is never
+quite right, and a slow tail hides what is still to come; readings taken as independent promise far too much.
+Shapes are weighted by how well they explain the course: sampled where they matter (adaptive importance
+sampling with fixed, even points: nothing random), three rounds. All values are parts of a scale near 1.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from benchtui.model.readings import Floats
+
+from .mixture import of_points, quantiles
+from .shapes import Bell, conduction, reaches
+
+ROUNDS = (320, 240, 240)
+"""Shapes looked at in each round."""
+SPREAD_OVER = 40.0
+"""The weight of a round is spread over at least so many shapes before the next one looks closer."""
+MISFITS = (0.004, 0.015, 0.05)
+MISFIT_WEIGHTS = (0.4, 0.4, 0.2)
+MISFIT_S = 5.0
+"""How far shapes are off, as a part of the swing seen, and for how long at a time."""
+WANDER, WANDER_S = 0.0015, 20.0
+"""What a point wanders by itself."""
+TAILS = ((25.0, 0.010), (70.0, 0.015))
+"""Slow tails: time constant in seconds, and the standard deviation of what is left of each at 15 s."""
+CREEP = 0.003
+"""What moves later than anyone waits: standard deviation."""
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """One thing known beforehand of the levels: how sure, and what."""
+
+    weight: float
+    settled: float
+    settled_sd: float
+    top: float
+    top_sd: float
+    """Of the level without load."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Seen:
+    """What was read, as parts of the scale; ages in seconds since power-on."""
+
+    t: Floats
+    y: Floats
+    variance: Floats
+    """Of each row, from noise and rounding alone."""
+    now_s: float
+    near: float
+    """Three counts of the meter."""
+    mains_sd: float = 0.0
+    """How much an unmeasured mains may wander meanwhile."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outcome:
+    """What is foreseen, still as parts of the scale."""
+
+    value: float
+    low: float
+    high: float
+    sd: float
+    at_s: float
+    at_low_s: float
+    at_high_s: float
+    conducting: float
+    """How much of the way to the settled level has been gone, 0 to 1."""
+    top: float
+    shapes: Bell
+    """What is now known of the shape."""
+
+
+def foresee(seen: Seen, levels: Sequence[Level], shapes: Bell) -> Outcome:
+    """The settled level and when it is reached, with 95 % bounds."""
+    kernels = [_Kernel(seen, misfit, part) for misfit, part in zip(MISFITS, MISFIT_WEIGHTS, strict=True)]
+    bell = shapes
+    for number, many in enumerate(ROUNDS):
+        points = bell.draw(many)
+        fits = _fit(points, seen, kernels, levels)
+        score = np.logaddexp.reduce(fits.score.reshape(-1, many), axis=0)
+        share = score + (shapes.log_density(points) - bell.log_density(points) if number else 0.0)
+        if number + 1 < len(ROUNDS):
+            weight = _spread(share)
+            bell = Bell.like(points, weight, 1.35, np.array([0.01, 0.02, 0.03, 0.03]))
+    log_weight = fits.score + (share - score)
+    weight = np.exp(log_weight - log_weight.max())
+    return _outcome(seen, points, weight, fits, bell)
+
+
+class _Kernel:
+    """What the residuals of a course are alike by, made ready to divide by."""
+
+    def __init__(self, seen: Seen, misfit: float, part: float) -> None:
+        t = seen.t
+        apart = np.abs(t[:, None] - t[None, :])
+        swing = float(np.ptp(seen.y)) if len(t) else 0.0
+        covariance = np.diag(seen.variance) + (misfit * swing) ** 2 * np.exp(-apart / MISFIT_S)
+        covariance += WANDER**2 * np.exp(-apart / WANDER_S) + seen.mains_sd**2 * np.exp(-apart / 100.0)
+        self.tails: list[tuple[float, float]] = list(TAILS)
+        for tau, sd in TAILS:
+            tail = np.exp(-(t - 15.0) / tau) * sd
+            covariance += np.outer(tail, tail)
+        root = np.linalg.cholesky(covariance) if len(t) else np.empty((0, 0))
+        self.inverse = np.linalg.inv(root) if len(t) else root
+        self.y = self.inverse @ seen.y
+        self.ones = self.inverse.sum(axis=1)
+        self.log_weight = float(np.log(part)) - float(np.log(np.diag(root)).sum())
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Fits:
+    """For each kernel, level and shape: how well it explains the course, and what it solves to."""
+
+    score: Floats
+    settled: Floats
+    settled_sd: Floats
+    top: Floats
+
+
+def _fit(points: Floats, seen: Seen, kernels: list[_Kernel], levels: Sequence[Level]) -> _Fits:
+    before = 1.0 - conduction(points, seen.t)
+    rows = []
+    for kernel in kernels:
+        u = before @ kernel.inverse.T
+        v = kernel.ones - u
+        sums = (u * u).sum(1), (u * v).sum(1), (v * v).sum(1), u @ kernel.y, v @ kernel.y
+        yy = float(kernel.y @ kernel.y)
+        rows.append([_solved(sums, yy, level, kernel.log_weight) for level in levels])
+    packed = np.array(rows)
+    return _Fits(packed[:, :, 0], packed[:, :, 1], packed[:, :, 2], packed[:, :, 3])
+
+
+def _solved(sums: tuple[Floats, ...], yy: float, level: Level, log_weight: float) -> tuple[Floats, ...]:
+    """The two levels in closed form (Bayesian linear regression), for all shapes at once."""
+    uu, uv, vv, uy, vy = sums
+    pa, ps = level.top_sd**-2, level.settled_sd**-2
+    aa, ss = uu + pa, vv + ps
+    a, s = uy + pa * level.top, vy + ps * level.settled
+    det = aa * ss - uv * uv
+    fit = (a * a * ss - 2.0 * a * s * uv + s * s * aa) / det
+    known = yy + pa * level.top**2 + ps * level.settled**2
+    score = -0.5 * (known - fit) - 0.5 * np.log(det / (pa * ps)) + log_weight + np.log(level.weight)
+    return score, (aa * s - uv * a) / det, np.sqrt(aa / det), (ss * a - uv * s) / det
+
+
+def _spread(share: Floats) -> Floats:
+    """Weights from logarithms, flattened until they are spread over enough shapes."""
+    share = share - share.max()
+    flat = 1.0
+    for _ in range(30):
+        weight = np.exp(flat * share)
+        if weight.sum() ** 2 >= SPREAD_OVER * (weight @ weight):
+            break
+        flat *= 0.75
+    return weight
+
+
+def _outcome(seen: Seen, points: Floats, weight: Floats, fits: _Fits, bell: Bell) -> Outcome:
+    w = weight.ravel()
+    settled, sd = fits.settled.ravel(), np.sqrt(fits.settled_sd.ravel() ** 2 + CREEP**2)
+    low, value, high = quantiles(w, settled, sd, (0.025, 0.5, 0.975))
+    by_shape = weight.sum(axis=(0, 1))
+    total = float(by_shape.sum())
+    mean = float(w @ settled) / total
+    gone = conduction(points, np.array([seen.now_s]))[:, 0]
+    at = _times(seen, points, fits, sd.reshape(weight.shape), weight)
+    least = np.array([0.02, 0.05, 0.05, 0.05])
+    return Outcome(
+        value=value,
+        low=low,
+        high=high,
+        sd=float((w @ (sd**2 + (settled - mean) ** 2)) / total) ** 0.5,
+        at_s=at[1],
+        at_low_s=at[0],
+        at_high_s=at[2],
+        conducting=float(by_shape @ gone) / total,
+        top=float(w @ fits.top.ravel()) / total,
+        shapes=Bell.like(points, by_shape, 1.0, least),
+    )
+
+
+def _times(seen: Seen, points: Floats, fits: _Fits, sd: Floats, weight: Floats) -> list[float]:
+    """When each shape comes within what counts as settled, over all levels that it may have."""
+    first = float(seen.t[0]) if len(seen.t) else 0.0
+    whens, weights = [], []
+    for off, part in ((-(3.0**0.5), 1 / 6), (0.0, 2 / 3), (3.0**0.5, 1 / 6)):
+        settled = fits.settled + off * sd
+        near = np.maximum(0.02 * np.abs(settled), seen.near)
+        left = near / np.maximum(np.abs(fits.top - settled), 1e-9)
+        shapes = np.broadcast_to(points, (*left.shape, points.shape[1])).reshape(-1, points.shape[1])
+        when = np.where(left.ravel() >= 1.0, first, reaches(shapes, left.ravel()))
+        whens.append(when)
+        weights.append(part * weight.ravel())
+    return of_points(np.concatenate(weights), np.concatenate(whens), (0.025, 0.5, 0.975))

@@ -1,0 +1,95 @@
+"""Points that grow restless: grains whose noise is several times what the point showed while calm."""
+
+from __future__ import annotations
+
+from collections import deque
+
+from benchtui.watch.signals import Grain
+
+from .cluster import carries
+from .desk import Desk, Track
+
+TIMES, CALM_TIMES = 4.0, 2.5
+"""A grain with so many times the calm noise is restless; one below the second is calm again."""
+LEAST_PART, LEAST_COUNTS = 0.0012, 3.0
+"""Noise below this part of the level, or below so many counts, is no news. Common practice, no source."""
+OF_LAST, NEEDED, CALM_NEEDED = 4, 3, 3
+
+
+class Restless:
+    """Opens `chatter` for points whose noise has grown."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._calm: dict[str, deque[float]] = {}
+        self._last: dict[str, deque[bool]] = {}
+        self._open: dict[str, int] = {}
+        self._quiet: dict[str, int] = {}
+
+    def run_begins(self) -> None:
+        self._calm.clear()
+        self._last.clear()
+        self._open.clear()
+
+    def level(self, track: Track) -> float:
+        """The standard deviation of a point that is restless now; 0 for one that is not."""
+        return track.grains[-1].noise if track.name in self._open and track.grains else 0.0
+
+    def grain(self, track: Track, signal: Grain) -> None:
+        desk, name = self._desk, track.name
+        ready = track.settled_ns is not None or desk.age_s(signal.at_ns) > 120.0
+        if not desk.running or not ready or not signal.steady or track.point.moves or track.trouble:
+            return
+        calm = self._calm.setdefault(name, deque(maxlen=12))
+        last = self._last.setdefault(name, deque(maxlen=OF_LAST))
+        base = sorted(calm)[len(calm) // 2] if len(calm) >= 4 else 0.0
+        least = max(LEAST_PART * abs(signal.level), LEAST_COUNTS * track.step)
+        restless = base > 0 and signal.flutter > max(TIMES * base, least)
+        last.append(restless)
+        if not restless and not signal.away and (base == 0 or signal.noise < CALM_TIMES * base):
+            calm.append(signal.noise)
+        if name in self._open:
+            self._go_on(track, signal, signal.flutter < max(CALM_TIMES * base, least))
+        elif sum(last) >= NEEDED:
+            self._tell(track, signal, base)
+
+    def _tell(self, track: Track, signal: Grain, base: float) -> None:
+        """Tells it of the point that carries it; what the mains shares is the mains'."""
+        desk = self._desk
+        others = [t for t in desk.tracks.values() if t is not track and sum(self._last.get(t.name, ())) >= 2]
+        if any(t.is_mains or t.is_heater for t in others) or track.is_mains:
+            return
+        chart = desk.chart
+        root = max([track, *others], key=lambda t: carries(chart, t.name))
+        if root.name in self._open or any(t.name in desk.chatter for t in [track, *others]):
+            return
+        recent = list(track.grains)[-OF_LAST:]
+        since = next(g.first_ns for g, bad in zip(recent, self._last[track.name], strict=False) if bad)
+        evidence: dict[str, object] = {
+            "count": sum(self._last[track.name]),
+            "noise": signal.noise,
+            "calm_noise": base,
+            "level": signal.level,
+            "depth": 3.0 * signal.noise,
+            "after_mark": desk.after_mark(since),
+            "also": [t.name for t in [track, *others] if t is not root],
+        }
+        self._open[root.name] = desk.log.open(signal.at_ns, "chatter", root.name, since, None, evidence)
+        self._quiet[root.name] = 0
+        desk.chatter[root.name] = self._open[root.name]
+
+    def _go_on(self, track: Track, signal: Grain, calm: bool) -> None:
+        name = track.name
+        self._quiet[name] = self._quiet[name] + 1 if calm else 0
+        if self._quiet[name] >= CALM_NEEDED:
+            end = track.grains[-CALM_NEEDED].first_ns
+            self._desk.log.close(signal.at_ns, self._open.pop(name), end)
+            self._desk.chatter.pop(name, None)
+
+    def lead_gone(self, point: str, at_ns: int) -> None:
+        number = self._open.pop(point, None)
+        if number is not None:
+            self._desk.log.close(at_ns, number, at_ns)
+            self._desk.chatter.pop(point, None)
+        self._calm.pop(point, None)
+        self._last.pop(point, None)
