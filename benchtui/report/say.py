@@ -183,14 +183,19 @@ def _glow(f: Finding, chart: Chart) -> str:
     return f"{_name(f)} was fed but out: {had}, {needs}: {e['suspects']}{_after(f)}"
 
 
+def _meter_name(f: Finding) -> str:
+    name = str(f.evidence["meter"])
+    return name if "meter" in name.lower() else f"meter {name}"
+
+
 def _gap(f: Finding, chart: Chart) -> str:
     how = "no readings" if f.end_ns is None else f"no readings for {span((f.end_ns - f.start_ns) / 1e9)}"
-    return f"{_name(f)}: {how}: meter {f.evidence['meter']} asleep, or its cable"
+    return f"{_name(f)}: {how}: {_meter_name(f)} asleep, or its cable"
 
 
 def _meter(words: str) -> Callable[[Finding, Chart], str]:
     def say(f: Finding, chart: Chart) -> str:
-        return f"{_name(f)}: meter {f.evidence['meter']} {words}"
+        return f"{_name(f)}: {_meter_name(f)} {words}"
 
     return say
 
@@ -198,7 +203,8 @@ def _meter(words: str) -> Callable[[Finding, Chart], str]:
 def _wire(words: str) -> Callable[[Finding, Chart], str]:
     def say(f: Finding, chart: Chart) -> str:
         e: Any = f.evidence
-        return f"Meter {e['meter']}: {words}" + (f" ({e['text']})" if e.get("text") else "")
+        name = _meter_name(f)
+        return f"{name[0].upper()}{name[1:]}: {words}" + (f" ({e['text']})" if e.get("text") else "")
 
     return say
 

@@ -20,7 +20,7 @@ class Charged:
     value: float
     meter: str
     at_ns: int
-    lead_ns: int
+    channel: str
     cleared: bool = False
     below_value: float = 0.0
     below_ns: int = 0
@@ -40,13 +40,13 @@ class Watch:
         if not len(t):
             return
         above = np.abs(x) > warn_above
-        name, lead_ns = track.name, track.segment.since_ns
+        name, channel = track.name, track.segment.channel.name
         if above.any():
             i = int(len(above) - 1 - np.argmax(above[::-1]))
             self.charged[name] = Charged(
-                name, track.unit, float(x[i]), track.segment.channel.meter, int(t[i]), lead_ns
+                name, track.unit, float(x[i]), track.segment.channel.meter, int(t[i]), channel
             )
         kept = self.charged.get(name)
-        if kept is None or above[-1] or kept.lead_ns != lead_ns:
+        if kept is None or above[-1] or kept.channel != channel:
             return
         kept.cleared, kept.below_value, kept.below_ns = True, float(x[-1]), int(t[-1])

@@ -60,4 +60,4 @@ def _first(desk: Desk, standing: list[Charged], charged: list[Charged]) -> Charg
 
 def _is_fresh(desk: Desk, c: Charged) -> bool:
     track = desk.tracks.get(c.point)
-    return track is not None and track.segment.since_ns == c.lead_ns and track.fresh(desk.now_ns)
+    return track is not None and track.segment.channel.name == c.channel and track.fresh(desk.now_ns)

@@ -11,7 +11,7 @@ from benchtui.model.units import Unit
 from .bank import Bank
 from .board import Board, Interval, Row
 from .hazard import hazard
-from .place.banding import band, guard
+from .place.banding import band, decide, guard
 from .place.desk import Desk, Track
 from .summary import LOOKED_S, decision_of, drift_per_h, point_state
 
@@ -51,7 +51,16 @@ def board(
         replaying=replaying,
         paused=paused,
         fast=fast,
+        next_point=_next(bank),
     )
+
+
+def _next(bank: Bank) -> str | None:
+    """The first point of the chart that a meter could measure and none does."""
+    for p in bank.chart.points:
+        if not p.seen and p.unit is not Unit.STATE and p.name not in bank.placer.desk.tracks:
+            return p.name
+    return None
 
 
 def _names(chart: Chart, desk: Desk) -> list[str]:
@@ -81,7 +90,7 @@ def _row(bank: Bank, name: str, faults: dict[str, Finding], taken: frozenset[int
         return Row(
             point=name, unit=point.unit, sign="", word="not measured", value=None, level=None, step=0.0,
             noise=0.0, low=point.low, nominal=point.nominal, high=point.high, limit=point.limit, age_s=None,
-            period_s=None, meter=None, seen=point.seen, fault=number, acknowledged=known,
+            period_s=None, meter=None, seen=point.seen, fault=number, acknowledged=known, where=point.where,
         )  # fmt: skip
     newest = track.newest(desk.now_ns)
     b = band(desk, track)
@@ -113,6 +122,8 @@ def _row(bank: Bank, name: str, faults: dict[str, Finding], taken: frozenset[int
         fault=number,
         acknowledged=known,
         accuracy=guard(track, value or 0.0) or None,
+        where=track.point.where,
+        channel=next((c for c, t in bank.leads.items() if t is track), None),
     )
 
 
@@ -162,7 +173,9 @@ def _state(bank: Bank, track: Track, fault: Finding | None) -> tuple[str, str]:
 def _in_run(bank: Bank, track: Track, fault: Finding | None) -> tuple[str, str]:
     desk = bank.placer.desk
     level = track.level(desk.now_ns) or 0.0
-    decision, _ = decision_of(bank, track)
+    decision, why = decision_of(bank, track)
+    if not why:
+        decision = decide(band(desk, track), level, guard(track, level))
     open_fault = fault is not None and fault.state == "open" and fault.kind in ("outside", "dropout")
     if decision == "outside" or open_fault:
         b = band(desk, track)
