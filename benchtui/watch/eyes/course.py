@@ -182,6 +182,12 @@ class Course:
         else:
             tt, xx, rr = t[i:stop], x[i:stop], r[i:stop]
         off = xx - line.at(tt * 1e-9)
+        widest = WINDOWS[-1][0]
+        lowest = max(
+            self._k * line.noise / widest**0.5 + WANDERS * line.wander, self._least_move * abs(line.level)
+        )
+        if float(np.maximum.reduce(np.abs(off))) <= lowest:
+            return -1
         least: Floats | float = self._least_move * abs(line.level)
         if self._echo:
             least = np.where(tt <= self._echo_until, max(self._echo, least), least)

@@ -56,20 +56,20 @@ def measure(t_ns: Ints, x: Floats, resolution: Floats, clean: bool) -> GrainStat
     level = 0.5 * float(ordered[(n - 1) // 2] + ordered[n // 2])
     jumps = np.abs(x[1:] - x[:-1])
     flutter = float(np.sort(jumps)[(n - 1) // 2]) / 0.954
-    from_jumps = max(flutter, 0.6 * float(jumps.mean()) / 1.128)
+    from_jumps = max(flutter, 0.6 * float(np.add.reduce(jumps)) / (n - 1) / 1.128)
     half = n // 2
     first, second = np.sort(x[:half]), np.sort(x[half:])
     early, late = float(first[half // 2]), float(second[(n - half) // 2])
-    span = float(t[half:].mean() - t[:half].mean())
+    span = float(np.add.reduce(t[half:])) / (n - half) - float(np.add.reduce(t[:half])) / half
     slope = (late - early) / span if span > 0 else 0.0
-    centre = float(t.mean())
+    centre = float(np.add.reduce(t)) / n
     rest = np.sort(np.abs(x - (0.5 * (early + late) + slope * (t - centre))))
     step = float(np.sort(resolution)[n // 2])
     noise = max(from_jumps, 1.4826 * float(rest[n // 2]), step * QUANTISED)
-    same = float((jumps == 0.0).mean())
+    same = float(np.count_nonzero(jumps == 0.0)) / (n - 1)
     fours = x[:-3] + x[1:-2] + x[2:-1] + x[3:]
     leaps = 0.25 * (fours[4:] - fours[:-4])
-    leap = float((leaps * leaps).mean()) ** 0.5
+    leap = (float(np.add.reduce(leaps * leaps)) / len(leaps)) ** 0.5
     return GrainStats(
         int(t_ns[0]),
         int(t_ns[-1]),

@@ -34,6 +34,12 @@ class Bins:
     def __len__(self) -> int:
         return len(self.t)
 
+    def until(self, age_s: float) -> Bins:
+        """The bins that were over by this age."""
+        ends = EDGES_S[np.minimum(np.searchsorted(EDGES_S, self.t, side="right"), len(EDGES_S) - 1)]
+        over = ends <= age_s
+        return Bins(self.t[over], self.y[over], self.n[over])
+
 
 class Binned:
     """Takes readings in order and keeps bins; `seen` adds readings to a copy."""

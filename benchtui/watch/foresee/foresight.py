@@ -118,71 +118,78 @@ class Foresight:
         kept = self._kept.get(track.name)
         if kept is not None and kept[:2] == (asof_ns, track.segment.since_ns):
             return kept[2], kept[3], ""
-        held = band(self._desk, track)
-        factor = self._desk.mains_factor() if track.point.follows_mains else None
-        last = self._last.get(track.name)
-        nominal = held.nominal
-        if nominal is None and last is not None:
-            nominal = last.settled * (factor or 1.0)
-        if nominal is None or held.why:
-            return None, 0.0, held.why or "no value in the chart to begin with"
+        scale = self._scale(track)
+        if scale is None:
+            return None, 0.0, "no value in the chart to begin with"
         bins = self._bins(track, asof_ns)
-        mains = self._mains_over(bins.t, asof_ns) if factor is not None else None
-        age = (asof_ns - (self._desk.on_ns or 0)) * 1e-9
-        found = self._foreseen(track, bins, mains, nominal, factor, last, age)
-        self._kept[track.name] = (asof_ns, track.segment.since_ns, found, nominal)
-        return found, nominal, ""
+        found = self._foreseen(track, bins, self._mains_over(track, bins.t, asof_ns), scale, asof_ns)
+        scale *= self._mains_now(track) or 1.0
+        self._kept[track.name] = (asof_ns, track.segment.since_ns, found, scale)
+        return found, scale, ""
 
-    def _mains_over(self, t: Floats, asof_ns: int) -> Floats | None:
-        """The mains at these ages, as a part of what it is now."""
-        track, now = self._desk.mains(), self._desk.mains_factor()
-        wanted = self._desk.chart.mains or (track.point.nominal if track is not None else None)
-        if track is None or not now or not wanted:
+    def _scale(self, track: Track) -> float | None:
+        """What the chart (or the last run) says of the point at the chart's mains, as this meter shows it."""
+        held = band(self._desk, track)
+        if held.nominal:
+            factor = self._desk.mains_factor()
+            applied = track.point.follows_mains and not track.is_mains and not held.why
+            return held.nominal / (factor if factor and applied else 1.0)
+        last = self._last.get(track.name)
+        return last.settled if last is not None else None
+
+    def _mains_now(self, track: Track) -> float | None:
+        return self._desk.mains_factor() if track.point.follows_mains else None
+
+    def _mains_over(self, track: Track, t: Floats, asof_ns: int) -> Floats | None:
+        """The mains at these ages, as a part of the chart's; None where it is not measured."""
+        mains = self._desk.mains() if track.point.follows_mains else None
+        wanted = self._desk.chart.mains or (mains.point.nominal if mains is not None else None)
+        if mains is None or not wanted:
             return None
-        bins = self._bins(track, asof_ns)
-        on = bins.y > 0.5 * wanted
+        bins = self._bins(mains, asof_ns)
+        on = bins.y > 0.3 * wanted
         if not on.any():
             return None
-        course: Floats = np.interp(t, bins.t[on], bins.y[on]) / (wanted * now)
+        course: Floats = np.interp(t, bins.t[on], bins.y[on]) / wanted
         return course
 
     def _foreseen(
-        self, track: Track, bins: Bins, mains: Floats | None, nominal: float, factor: float | None,
-        last: Last | None, age: float,
-    ) -> Outcome:  # fmt: skip
-        y = bins.y / nominal
-        if mains is not None:
-            y = y / np.where(mains > 0.3, mains, 1.0)
+        self, track: Track, bins: Bins, mains: Floats | None, scale: float, asof_ns: int
+    ) -> Outcome:
+        age = (asof_ns - (self._desk.on_ns or 0)) * 1e-9
+        y = bins.y / scale if mains is None else bins.y / scale / mains
         rectifier = self._desk.chart.rectifier
         first, rises = _reading(bins.t, y, age, rectifier)
-        step = track.step / abs(nominal)
-        noise = max(min((g.noise for g in track.grains), default=0.0) / abs(nominal), 0.3 * step, 1e-5)
+        step = track.step / abs(scale)
+        noise = max(min((g.noise for g in track.grains), default=0.0) / abs(scale), 0.3 * step, 1e-5)
         variance = noise * noise / bins.n + (0.15 * step) ** 2
         seen = Seen(
             bins.t[first:], y[first:], variance[first:], age, 3.0 * step, 0.0 if mains is not None else 0.003
         )
-        scale = nominal / (factor or 1.0)
         tolerance = 0.1
         if track.point.low is not None and track.point.high is not None and track.point.nominal:
             tolerance = 0.5 * (track.point.high - track.point.low) / abs(track.point.nominal)
-        levels = levels_of(
-            tolerance, factor is not None, rectifier in LEADING, rises, last, scale, self._warm
-        )
-        shapes = WARM if self._warm else WAKING
-        return foresee(seen, levels, shapes)
+        known = mains is not None or not track.point.follows_mains
+        last = self._last.get(track.name)
+        levels = levels_of(tolerance, known, rectifier in LEADING, rises, last, scale, self._warm)
+        return foresee(seen, levels, WARM if self._warm else WAKING)
 
     def _remember(self, track: Track, off_ns: int) -> None:
         desk = self._desk
-        if desk.on_ns is None or track.cold:
+        scale = self._scale(track)
+        if desk.on_ns is None or track.cold or scale is None:
             return
-        factor = desk.mains_factor() if track.point.follows_mains else None
-        found, scale, _ = self._outcome(track, off_ns)
-        if found is None:
+        bins = self._bins(track, off_ns).until((off_ns - desk.on_ns) * 1e-9)
+        if len(bins) < 5:
             return
-        scale /= factor or 1.0
-        level, sd = found.value * scale, found.sd * abs(scale)
+        found = self._foreseen(track, bins, self._mains_over(track, bins.t, off_ns), scale, off_ns)
         self._last[track.name] = Last(
-            level, sd, found.top * scale, found.shapes, track.segment.channel.meter, off_ns
+            found.value * scale,
+            found.sd * abs(scale),
+            found.top * scale,
+            found.shapes,
+            track.segment.channel.meter,
+            off_ns,
         )
 
 

@@ -1,9 +1,9 @@
 """How load valves come to conduct: a delay, then a rise of its own length, foot and shoulder.
 
 c(t) = 1 - (1 - u^a)^b with u = (t - t0) / T held between 0 and 1: nothing before t0, all after t0 + T; `a`
-shapes the foot, `b` the shoulder (the cumulative distribution of Kumaraswamy 1980). It stands for heaters that
-warm, cathodes whose emission grows with the temperature and valves that then carry what the circuit lets them:
-from "sharp at the end" (b near 1) to "slow at the end". A point in this space is (ln t0, ln T, ln a, ln b).
+shapes the foot, `b` the shoulder (the cumulative distribution of Kumaraswamy 1980). It stands for heaters
+that warm, cathodes whose emission grows with the temperature and valves that then carry what the circuit
+lets them: from "sharp at the end" (b near 1) to "slow at the end". A shape is (ln t0, ln T, ln a, ln b).
 """
 
 from __future__ import annotations

@@ -17,6 +17,8 @@ from .desk import Desk, Track
 
 MOVED = 0.025
 """Part of the level that a drift has covered when it is told. Common practice, no source."""
+RAW_PART = 0.8
+"""A point that has not moved at all has not drifted, whatever the mains did."""
 NOISES = 6.0
 LOOK_BACK_S = 100.0
 TAIL, TAIL_S = 0.04, 120.0
@@ -78,6 +80,8 @@ class Drifting:
         if anchor is None:
             mains = desk.mains_factor() if track.point.follows_mains else None
             self._anchors[name] = _Anchor(signal.at_ns, signal.level, mains)
+            return
+        if name not in self._open and abs(signal.level / anchor.level - 1.0) < RAW_PART * MOVED:
             return
         moved = self._own(track, signal.level / anchor.level, anchor) - 1.0
         rate = self._rate(track, signal, anchor)
