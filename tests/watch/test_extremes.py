@@ -1,0 +1,124 @@
+"""The smallest streams of what the fuzz found, each a fact of its own."""
+
+from __future__ import annotations
+
+import warnings
+
+import numpy as np
+import pytest
+
+from benchtui.chart.chart import Chart, MeterLoad, Point
+from benchtui.model.readings import Accuracy
+from benchtui.model.units import Unit
+
+from .cutting import assert_laws
+from .shapes import flat
+from .streams import Timeline, dc, ns
+from .test_fuzz import printed
+
+SUPPLY = Chart("a bench", points=(dc("B+1", 285.0, limit=350.0),))
+
+
+@pytest.mark.parametrize("value", [1e13, 1e155, 9.9e37, -1.7e308, 5e-324])
+def test_a_number_that_no_bench_can_have_is_no_voltage(value: float) -> None:
+    """Huge and tiny numbers on the wire, alone or in turn with good ones, are survived."""
+    for turn in (1, 2, 5):
+        time = Timeline(SUPPLY, 120.0)
+        channel = time.meter("B+1", None)
+        values = [value if k % turn == 0 and k > 60 else 285.0 + 0.1 * (k % 3) for k in range(200)]
+        time.add(channel, [ns(0.5 + 0.5 * k) for k in range(200)], values)
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            assert_laws(time.session(), [range(0, ns(120), ns(7))])
+            assert printed(time.judged().bank)
+
+
+def test_a_meter_of_no_resistance_is_no_reason_to_stop() -> None:
+    """An input resistance of 0 ohm in a hand-made bench leaves the band as the chart has it."""
+    chart = Chart("a bench", meter=MeterLoad(ohms=1e7), points=(dc("B+1", 285.0, source_resistance=900.0),))
+    time = Timeline(chart, 200.0)
+    time.mark(1.0, "on")
+    time.meter("B+1", flat(285.0), ohms=0.0, accuracy=Accuracy(0.005, 2))
+    judged = time.judged()
+    assert judged.bank.placer.banding.decision["B+1"] == "inside"
+
+
+@pytest.mark.parametrize("step", [0.0, 5e-324, 1e6])
+def test_a_resolution_of_any_size_is_survived(step: float) -> None:
+    """Resolution unknown, or coarser than the value itself: no fault, no exception."""
+    time = Timeline(SUPPLY, 120.0)
+    channel = time.meter("B+1", None)
+    rng = np.random.default_rng(1)
+    t_ns = [ns(0.5 + 0.5 * k) for k in range(200)]
+    time.add(channel, t_ns, 285.0 + rng.normal(0, 0.1, 200), step=step)
+    judged = time.judged()
+    assert printed(judged.bank)
+    assert not judged.wrong()
+
+
+def test_every_reading_twice_at_the_same_instant_changes_no_fault() -> None:
+    """Duplicates, as a driver may give them after a reconnection, are survived; nothing blames the set."""
+    time = Timeline(SUPPLY, 120.0)
+    channel = time.meter("B+1", None)
+    t_ns = [ns(0.5 + 0.5 * (k // 2)) for k in range(400)]
+    time.add(channel, t_ns, [285.0 + 0.1 * (k // 2 % 3) for k in range(400)])
+    assert_laws(time.session(), [range(0, ns(120), ns(7))])
+    assert not time.judged().wrong()
+
+
+def test_hours_without_readings_are_one_gap() -> None:
+    """A night without readings is a gap of the meter's, and what follows is judged afresh."""
+    time = Timeline(SUPPLY, 30_000.0)
+    channel = time.meter("B+1", flat(285.0), until_s=60.0)
+    time.reads(channel, flat(285.0), 29_000.0, 29_900.0)
+    judged = time.judged()
+    assert [(f.kind, f.end_ns is None) for f in judged.of("gap")] == [("gap", False), ("gap", True)]
+    assert not judged.wrong()
+
+
+def test_a_lead_that_moves_thousands_of_times_leaves_little_behind() -> None:
+    """Ten thousand moves between two points: every reading is judged, nothing grows but the log."""
+    chart = Chart("a bench", points=(dc("B+1", 285.0), dc("B+2", 240.0)))
+    time = Timeline(chart, 10_001.0)
+    channel = time.meter("B+1", flat(285.0), rate=1.0, start_s=0.5)
+    for k in range(1, 10_000):
+        time.lead(float(k), channel, ("B+1", "B+2")[k % 2])
+    judged = time.judged()
+    bank = judged.bank
+    assert len(bank.placer.desk.tracks) == 1
+    assert len(bank.leads) == 1
+    assert len(bank.placer.moves._clusters) <= 32
+    assert len(bank.placer.desk._timers) < 50
+
+
+def test_the_same_mark_again_and_again_is_one_run() -> None:
+    """On, on, off, off, on: two runs, whoever presses the key how often."""
+    time = Timeline(SUPPLY, 100.0)
+    for at, kind in ((10, "on"), (11, "on"), (30, "off"), (31, "off"), (32, "off"), (50, "on"), (50, "on")):
+        time.mark(at, kind)
+    judged = time.judged()
+    assert [f.start_ns // 10**9 for f in judged.of("power_on")] == [10, 50]
+    assert [f.start_ns // 10**9 for f in judged.of("power_off")] == [30]
+
+
+@pytest.mark.parametrize(
+    "point",
+    [
+        Point("P", Unit.V), Point("P", Unit.V, limit=10.0),
+        Point("P", Unit.V, nominal=0.0, low=-1.0, high=1.0),
+        Point("P", Unit.V, low=11.0), Point("P", Unit.V, high=13.0), Point("P", Unit.V, nominal=-12.0),
+        Point("P", Unit.VAC, nominal=12.0), Point("P", Unit.V, nominal=12.0, low=12.0, high=12.0),
+        Point("P", Unit.V, surge=10.0, surge_s=1e9), Point("P", Unit.V, nominal=5e-324),
+    ],
+    ids=lambda p: f"{p.unit.symbol} {p.nominal} {p.low} {p.high} {p.limit}",
+)  # fmt: skip
+def test_a_point_may_lack_anything(point: Point) -> None:
+    """Without nominal, with one bound, with a rating alone, of 0 V or less: it is judged by what it has."""
+    time = Timeline(Chart("a bench", points=(point,)), 200.0)
+    time.mark(1.0, "on")
+    time.meter("P", flat(12.0), step=0.01)
+    judged = time.judged()
+    assert printed(judged.bank)
+    assert bool(judged.of("limit")) == (point.limit is not None or point.surge is not None)
+    assert bool(judged.of("reversed")) == (point.nominal == -12.0)
+    assert not judged.of("dropout", "step", "chatter", "drift", "creep", "frozen")
