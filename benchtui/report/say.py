@@ -8,7 +8,7 @@ from typing import Any
 from benchtui.chart.chart import Chart
 from benchtui.model.findings import Finding
 from benchtui.model.notes import plain
-from benchtui.model.units import Unit
+from benchtui.model.units import BY_SYMBOL, Unit
 
 PREFIXES = ((1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"))
 
@@ -58,6 +58,9 @@ def span(seconds: float | None) -> str:
 
 
 def _unit(f: Finding, chart: Chart) -> Unit:
+    told = BY_SYMBOL.get(str(f.evidence.get("unit", "")))
+    if told is not None:
+        return told
     point = chart.point(f.point) if f.point else None
     return point.unit if point is not None else Unit.UNKNOWN
 

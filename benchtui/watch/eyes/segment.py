@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -18,6 +19,8 @@ from .manners import Frozen, Repeated, Silence
 from .rating import Rating
 
 CHUNK = 4096
+GREATEST = 1e12
+"""No reading on a bench is beyond this in any unit; what is, is no reading."""
 OVERLOAD_S = 3.0
 """A meter that looks for its range shows overload for less."""
 STALE_S = 20.0
@@ -37,6 +40,8 @@ class Segment:
         self.point = point
         self.since_ns = since_ns
         self.unit = point.unit
+        self.unit_since_ns = since_ns
+        """When a reading told the unit, where the chart does not."""
         self.history = History()
         self.raw = History()
         """Every unflagged reading of the right unit: what the hazard is judged by."""
@@ -91,6 +96,7 @@ class Segment:
         t = rows.t_ns
         if self.unit is Unit.UNKNOWN:
             self.unit = Unit(int(rows.unit[0]))
+            self.unit_since_ns = int(t[0])
         if not self.channel.eye:
             out.extend(self.silence.take(t))
         wrong = (rows.unit != self.unit) & (rows.unit != Unit.UNKNOWN)
@@ -99,8 +105,11 @@ class Segment:
         out.extend(self.wrong_unit.take(t, wrong))
         out.extend(self.overload.take(t, over & ~wrong))
         out.extend(self.hold.take(t, held & ~wrong))
-        bad = wrong | held | ((rows.flags & int(NO_VALUE)) != 0) | ~np.isfinite(rows.value)
+        absurd = ~(np.abs(rows.value) <= GREATEST)
+        bad = wrong | held | ((rows.flags & int(NO_VALUE)) != 0) | absurd
         usable = rows if not bad.any() else rows.take(~bad)
+        if len(usable) and not (usable.resolution.min() >= 0 and usable.resolution.max() <= GREATEST):
+            usable = replace(usable, resolution=np.nan_to_num(usable.resolution.clip(0.0, GREATEST)))
         if not len(usable):
             return
         if self.unit is Unit.STATE:

@@ -15,13 +15,15 @@ from benchtui.watch.place.desk import Desk, Track
 from benchtui.watch.signals import Grain
 
 from .binned import Binned, Bins
-from .prior import WAKING, WARM, Last, levels_of
+from .prior import Last, levels_of, shapes_of
 from .warming import Outcome, Seen, foresee
 
 BEFORE = "nothing measured yet of the loaded value: chart (or last run) only"
 NO_BLEED = "at latest unknown: no bleeder in the chart, no earlier power-off"
-WARM_S = 300.0
-"""A set that was off for less may still be warm."""
+WARM_S = 25.0
+"""After a pause so short the valves still conduct."""
+MAINS_IN = 0.5
+"""Below this part of the chart's mains its meter has not yet seen the power come."""
 TICK_NS = 1_000_000_000
 """A prediction holds for so long: what came since is left to the next."""
 LEADING = ("solid", "direct")
@@ -39,12 +41,12 @@ class Foresight:
         """The run so far, by point."""
         self._last: dict[str, Last] = {}
         self._kept: dict[str, tuple[int, int, Outcome | None, float]] = {}
-        self._warm = False
+        self._pause_s = 1e9
 
     def run_begins(self, at_ns: int) -> None:
         """A run begins."""
         offs = [last.off_ns for last in self._last.values()]
-        self._warm = bool(offs) and at_ns - max(offs) < WARM_S * 1e9
+        self._pause_s = (at_ns - max(offs)) * 1e-9 if offs else 1e9
         self._run = {}
         self._kept.clear()
 
@@ -133,12 +135,13 @@ class Foresight:
         if held.nominal:
             factor = self._desk.mains_factor()
             applied = track.point.follows_mains and not track.is_mains and not held.why
-            return held.nominal / (factor if factor and applied else 1.0)
+            return held.nominal / (factor if factor is not None and applied else 1.0)
         last = self._last.get(track.name)
         return last.settled if last is not None else None
 
     def _mains_now(self, track: Track) -> float | None:
-        return self._desk.mains_factor() if track.point.follows_mains else None
+        factor = self._desk.mains_factor() if track.point.follows_mains else None
+        return factor if factor is not None and factor > MAINS_IN else None
 
     def _mains_over(self, track: Track, t: Floats, asof_ns: int) -> Floats | None:
         """The mains at these ages, as a part of the chart's; None where it is not measured."""
@@ -147,7 +150,7 @@ class Foresight:
         if mains is None or not wanted:
             return None
         bins = self._bins(mains, asof_ns)
-        on = bins.y > 0.3 * wanted
+        on = bins.y > MAINS_IN * wanted
         if not on.any():
             return None
         course: Floats = np.interp(t, bins.t[on], bins.y[on]) / wanted
@@ -171,8 +174,8 @@ class Foresight:
             tolerance = 0.5 * (track.point.high - track.point.low) / abs(track.point.nominal)
         known = mains is not None or not track.point.follows_mains
         last = self._last.get(track.name)
-        levels = levels_of(tolerance, known, rectifier in LEADING, rises, last, scale, self._warm)
-        return foresee(seen, levels, WARM if self._warm else WAKING)
+        levels = levels_of(tolerance, known, rectifier in LEADING, rises, last, scale, self._pause_s < WARM_S)
+        return foresee(seen, levels, shapes_of(self._pause_s, last.shapes if last is not None else None))
 
     def _remember(self, track: Track, off_ns: int) -> None:
         desk = self._desk
@@ -200,7 +203,7 @@ def _reading(t: Floats, y: Floats, age: float, rectifier: str) -> tuple[int, boo
     at = np.concatenate(([0.0], t))
     slope = np.diff(np.concatenate(([0.0], y))) / np.maximum(np.diff(at), 1e-3)
     steepest = int(np.argmax(slope))
-    calm = np.flatnonzero((slope[steepest + 1 :] < 0.15 * slope[steepest]) & (y[steepest + 1 :] > 0.3))
+    calm = np.flatnonzero((slope[steepest + 1 :] < 0.04 * slope[steepest]) & (y[steepest + 1 :] > 0.3))
     if not len(calm):
         late = (rectifier in LEADING and float(y.max()) < 0.15 and age > 6.0) or rectifier not in LEADING
         return (0, True) if late or t[steepest] > 8.0 else (len(t), False)

@@ -24,11 +24,22 @@ AGAIN = 0.93
 AGAIN_SD = 0.0035
 """What a set changes from run to run."""
 
-WAKING = Bell.apart((np.log(10.0), np.log(11.0), np.log(1.5), np.log(1.8)), (0.38, 0.45, 0.3, 0.5))
+_START, _LENGTH, _FOOT, _SHOULDER = np.log(10.0), np.log(11.0), np.log(1.5), np.log(1.8)
+_SDS = (0.38, 0.45, 0.3, 0.5)
 """When load valves begin to conduct (seconds), how long they take, foot, shoulder: conduct 10 to 25 s after
 power-on. Common practice, no source."""
-WARM = Bell.apart((np.log(5.0), np.log(10.0), np.log(1.5), np.log(1.8)), (0.8, 0.7, 0.3, 0.5))
-"""The same of a set that may still be warm."""
+COOLS_S = 60.0
+"""Heaters cool in about so long."""
+
+
+def shapes_of(pause_s: float, last: Bell | None) -> Bell:
+    """How the valves come to conduct after a pause (endless before the first run)."""
+    warmth = float(np.exp(-pause_s / COOLS_S))
+    if last is not None and warmth < 0.02:
+        return Bell.wider(last, (0.04, 0.06, 0.1, 0.1))
+    start = _START + np.log(1.0 - 0.85 * warmth)
+    sds = (_SDS[0] + 0.7 * warmth, _SDS[1] + 0.4 * warmth, *_SDS[2:])
+    return Bell.apart((start, _LENGTH + 0.5 * (start - _START), _FOOT, _SHOULDER), sds)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,5 +70,12 @@ def levels_of(
         AGAIN_SD**2 + (last.settled_sd / scale) ** 2 + (0.0 if mains_known else (0.3 * MAINS_SD) ** 2)
     ) ** 0.5
     same_top = not (warm or rises)
-    again = Level(AGAIN, settled, sd, last.top / scale if same_top else top, 0.02 if same_top else top_sd)
+    top_again = abs(last.top / scale)
+    again = Level(
+        AGAIN,
+        settled,
+        sd,
+        last.top / scale if same_top else top,
+        0.015 * top_again + 0.005 if same_top else top_sd,
+    )
     return [again, *(Level((1 - AGAIN) * x.weight, x.settled, x.settled_sd, x.top, x.top_sd) for x in found)]

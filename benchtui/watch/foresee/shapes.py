@@ -30,7 +30,7 @@ class Bell:
     @staticmethod
     def apart(mean: tuple[float, ...], sd: tuple[float, ...]) -> Bell:
         """With independent coordinates."""
-        return Bell(np.array(mean), np.diag(np.array(sd)))
+        return Bell(np.array(mean, dtype=np.float64), np.diag(np.array(sd, dtype=np.float64)))
 
     @staticmethod
     def like(points: Floats, weight: Floats, wider: float, least: Floats) -> Bell:
@@ -40,6 +40,12 @@ class Bell:
         off = points - mean
         covariance = wider * wider * (off.T * w) @ off + np.diag(least * least)
         return Bell(mean, np.linalg.cholesky(covariance))
+
+    def wider(self, sd: tuple[float, ...]) -> Bell:
+        """With this much added to each coordinate, independently."""
+        covariance = self.root @ self.root.T + np.diag(np.array(sd, dtype=np.float64) ** 2)
+        root: Floats = np.linalg.cholesky(covariance).astype(np.float64)
+        return Bell(self.mean, root)
 
     def draw(self, many: int, skip: int = 0) -> Floats:
         """So many points, spread evenly: always the same ones."""

@@ -32,6 +32,11 @@ WANDER, WANDER_S = 0.0015, 20.0
 """What a point wanders by itself."""
 TAILS = ((25.0, 0.010), (70.0, 0.015))
 """Slow tails: time constant in seconds, and the standard deviation of what is left of each at 15 s."""
+TAIL_FROM_S, TAIL_FULL_S = 10.0, 20.0
+"""They begin with the conduction."""
+UNSURE = 0.25
+"""How far the part of the way already gone may be misjudged, the true shape being none of ours: times
+(1 - c) / sqrt(c), as a part of the whole way."""
 CREEP = 0.003
 """What moves later than anyone waits: standard deviation."""
 
@@ -107,9 +112,9 @@ class _Kernel:
         swing = float(np.ptp(seen.y)) if len(t) else 0.0
         covariance = np.diag(seen.variance) + (misfit * swing) ** 2 * np.exp(-apart / MISFIT_S)
         covariance += WANDER**2 * np.exp(-apart / WANDER_S) + seen.mains_sd**2 * np.exp(-apart / 100.0)
-        self.tails: list[tuple[float, float]] = list(TAILS)
         for tau, sd in TAILS:
-            tail = np.exp(-(t - 15.0) / tau) * sd
+            begun = np.clip((t - TAIL_FROM_S) / (TAIL_FULL_S - TAIL_FROM_S), 0.0, 1.0)
+            tail = np.exp(-(t - 15.0) / tau) * sd * begun
             covariance += np.outer(tail, tail)
         root = np.linalg.cholesky(covariance) if len(t) else np.empty((0, 0))
         self.inverse = np.linalg.inv(root) if len(t) else root
@@ -130,28 +135,44 @@ class _Fits:
 
 def _fit(points: Floats, seen: Seen, kernels: list[_Kernel], levels: Sequence[Level]) -> _Fits:
     before = 1.0 - conduction(points, seen.t)
+    gone = conduction(points, np.array([seen.now_s]))[:, 0]
+    unsure = UNSURE * (1.0 - gone) / np.sqrt(np.maximum(gone, 1e-4))
     rows = []
     for kernel in kernels:
         u = before @ kernel.inverse.T
         v = kernel.ones - u
         sums = (u * u).sum(1), (u * v).sum(1), (v * v).sum(1), u @ kernel.y, v @ kernel.y
         yy = float(kernel.y @ kernel.y)
-        rows.append([_solved(sums, yy, level, kernel.log_weight) for level in levels])
+        rows.append([_solved(sums, yy, unsure, level, kernel.log_weight) for level in levels])
     packed = np.array(rows)
     return _Fits(packed[:, :, 0], packed[:, :, 1], packed[:, :, 2], packed[:, :, 3])
 
 
-def _solved(sums: tuple[Floats, ...], yy: float, level: Level, log_weight: float) -> tuple[Floats, ...]:
-    """The two levels in closed form (Bayesian linear regression), for all shapes at once."""
+def _solved(
+    sums: tuple[Floats, ...], yy: float, unsure: Floats, level: Level, log_weight: float
+) -> tuple[Floats, ...]:
+    """The two levels in closed form (Bayesian linear regression), for all shapes at once.
+
+    First the level without load, whatever the settled one; then what that leaves to be said of the settled
+    one, blurred by what no shape knows; then that with what was known beforehand.
+    """
     uu, uv, vv, uy, vy = sums
-    pa, ps = level.top_sd**-2, level.settled_sd**-2
-    aa, ss = uu + pa, vv + ps
-    a, s = uy + pa * level.top, vy + ps * level.settled
-    det = aa * ss - uv * uv
-    fit = (a * a * ss - 2.0 * a * s * uv + s * s * aa) / det
-    known = yy + pa * level.top**2 + ps * level.settled**2
-    score = -0.5 * (known - fit) - 0.5 * np.log(det / (pa * ps)) + log_weight + np.log(level.weight)
-    return score, (aa * s - uv * a) / det, np.sqrt(aa / det), (ss * a - uv * s) / det
+    known = level.top_sd**-2
+    aa, a = uu + known, uy + known * level.top
+    p = np.maximum(vv - uv * uv / aa, 1e-9)
+    q = vy - uv * a / aa
+    rest = yy + known * level.top**2 - a * a / aa
+    data = q / p
+    top = (a - uv * data) / aa
+    blur = (unsure * np.minimum(np.abs(top - data), 2.0)) ** 2
+    prior = level.settled_sd**2
+    spread = 1.0 + p * (prior + blur)
+    score = -0.5 * (rest - q * q / p) - 0.5 * np.log(aa / known)
+    score = score - 0.5 * (q - p * level.settled) ** 2 / (p * spread) - 0.5 * np.log(spread)
+    told = p / (1.0 + p * blur)
+    variance = 1.0 / (1.0 / prior + told)
+    settled = variance * (level.settled / prior + told * data)
+    return score + log_weight + np.log(level.weight), settled, np.sqrt(variance), (a - uv * settled) / aa
 
 
 def _spread(share: Floats) -> Floats:

@@ -55,7 +55,7 @@ def _loading(desk: Desk, track: Track) -> float:
     """How much more this meter shows than the chart's: the ratio of the two voltage dividers."""
     source, meter = track.point.source_resistance, desk.chart.meter
     ours = track.segment.channel.input_resistance
-    if source is None or meter is None or ours is None or track.unit is not Unit.V:
+    if source is None or meter is None or not ours or ours < 1.0 or track.unit is not Unit.V:
         return 1.0
     theirs = meter.ohms
     if meter.ohms_per_volt is not None and track.point.range is not None:

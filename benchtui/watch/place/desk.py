@@ -57,7 +57,9 @@ class Track:
 
     @property
     def unit(self) -> Unit:
-        return self.segment.unit
+        segment = self.segment
+        known = segment.unit_since_ns <= self._desk.now_ns
+        return segment.unit if known else segment.point.unit
 
     @property
     def is_mains(self) -> bool:
@@ -98,6 +100,7 @@ class Desk:
         self.chart = chart
         self.settings = settings
         self.log = log
+        log.unit_of = self.unit_of
         self.tracks: dict[str, Track] = {}
         self.now_ns = 0
         self.marks: list[Mark] = []
@@ -112,6 +115,10 @@ class Desk:
         """Points that are restless now, with the finding that says so."""
         self._timers: list[tuple[int, int, Callable[[], None]]] = []
         self._timer_count = 0
+
+    def unit_of(self, point: str) -> Unit | None:
+        track = self.tracks.get(point)
+        return track.unit if track is not None and track.unit is not Unit.UNKNOWN else None
 
     def after(self, at_ns: int, call: Callable[[], None]) -> None:
         """Calls back when the data have reached an instant (not before now)."""

@@ -165,6 +165,7 @@ class Drifting:
         if number is not None:
             self._name_also(number, track.name)
             self._open[track.name] = number
+            self._moving_ns[track.name] = signal.at_ns
             return
         blamed = self._desk.tracks[root]
         self._open[root] = self._opened(blamed, signal, anchor, together[root], rate, also)
@@ -235,14 +236,20 @@ class Drifting:
             self._moving_ns[name] = signal.at_ns
         elif signal.at_ns - self._moving_ns[name] > QUIET_S * 1e9:
             desk.log.close(signal.at_ns, number, self._moving_ns[name], evidence={"moved": moved})
-            self._open.pop(name)
-            self._anchors.pop(name, None)
+            self._forget(number)
 
     def lead_gone(self, point: str, at_ns: int) -> None:
         self._anchors.pop(point, None)
         number = self._open.pop(point, None)
-        if number is not None:
+        if number is not None and self._desk.log.get(number).point == point:
             self._desk.log.close(at_ns, number, at_ns)
+            self._forget(number)
+
+    def _forget(self, number: int) -> None:
+        """A drift has ended: its points are judged anew."""
+        for name in [n for n, open_number in self._open.items() if open_number == number]:
+            self._open.pop(name)
+            self._anchors.pop(name, None)
 
 
 def _far(ratio: float) -> float:

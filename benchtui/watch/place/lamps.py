@@ -124,6 +124,7 @@ class Lamps:
         self._count[name] = self._count.get(name, 0) + 1
         evidence: dict[str, object] = {
             "depth": -1.0,
+            "level": 1.0,
             "count": self._count[name],
             "after_mark": desk.after_mark(signal.at_ns),
             "feed": feed,

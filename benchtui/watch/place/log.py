@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from benchtui.model.findings import Event, Finding, Folding
+from benchtui.model.units import Unit
 
 
 class Log:
@@ -16,6 +17,8 @@ class Log:
         self._seq = 0
         self._next = 1
         self.new: list[Event] = []
+        self.unit_of: Callable[[str], Unit | None] = lambda point: None
+        """The unit a point is read in, as far as it is known."""
 
     def take_new(self) -> list[Event]:
         new, self.new = self.new, []
@@ -27,9 +30,11 @@ class Log:
     ) -> int:  # fmt: skip
         number = self._next
         self._next += 1
+        unit = self.unit_of(point) if point is not None else None
+        evidence = {**(evidence or {}), **({"unit": unit.symbol} if unit else {})}
         patch = {
             "kind": kind, "point": point, "start_ns": start_ns, "end_ns": end_ns,
-            "evidence": dict(evidence or {}),
+            "evidence": evidence,
         }  # fmt: skip
         self._write(at_ns, number, "open", patch)
         return number

@@ -5,6 +5,7 @@ from __future__ import annotations
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Grain
 
+from .banding import BROUGHT_UP
 from .desk import Desk, Track
 
 PART, COUNTS = 0.02, 3.0
@@ -47,8 +48,15 @@ class Settling:
         awake = track.unit is Unit.VAC or self._load_is_awake(signal.first_ns)
         if signal.steady and awake and left <= 0.6 * tol and not signal.away:
             self._settle(track, signal, level, tol)
-        elif desk.age_s(signal.at_ns) > OVERDUE_S and left > tol and desk.on_ns is not None:
+        elif self._is_due(signal) and left > tol:
             self._is_overdue(track, signal, left)
+
+    def _is_due(self, signal: Grain) -> bool:
+        """Whether it should have settled by now; a set that is being brought up need not."""
+        desk = self._desk
+        mains = desk.mains_factor()
+        brought_up = mains is not None and mains < BROUGHT_UP
+        return desk.on_ns is not None and desk.age_s(signal.at_ns) > OVERDUE_S and not brought_up
 
     @staticmethod
     def tolerance(track: Track, level: float) -> float:
