@@ -2,6 +2,8 @@
 
 With no option at all it reads `285.3`, `285.3 V DC`, `DC mV -12.5`, `OL kohm` and the like. Options:
 
+    description     the name of a description, or its tables: [line] and, in [lines], any of these keys; what
+                    the bench entry says itself stands before it
     pattern         a regular expression that the whole line must fit, with the groups value (needed), unit,
                     prefix, flags and sign
     units           what the wire writes -> unit word: { "DCV" = "V", "~" = "mVac" }
@@ -19,25 +21,32 @@ With no option at all it reads `285.3`, `285.3 V DC`, `DC mV -12.5`, `OL kohm` a
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
 import numpy as np
 
 from benchtui.driver.columns import Rows
-from benchtui.driver.contract import Driver, DriverOptions, LineDefaults, Out
+from benchtui.driver.contract import Driver, DriverOptions, Out
 from benchtui.driver.framing import LONGEST, looks_like_text
 from benchtui.driver.junk import Junk
 from benchtui.model.notes import Trouble
 from benchtui.model.readings import Readings
 
 from .lines_plan import Plan, read_plan
+from .lines_shipped import shipped
 
 
 class LinesDriver:
     """One meter that sends text lines, by itself or when asked."""
 
     channels: tuple[str, ...] = ("",)
-    line = LineDefaults()
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, resolved: Mapping[str, Any]) -> None:
+        """`resolved`: the options with the description itself in place of its name."""
+        self.line = plan.line
+        self.resolved = resolved
         self._reader = plan.reader
         self._framer = plan.framer
         self._repeats = plan.repeats
@@ -167,4 +176,8 @@ def open_driver(options: DriverOptions) -> Driver:
     Raises:
         DriverError: an option is unknown or wrong.
     """
-    return LinesDriver(read_plan(options))
+    said = options.options.get("description")
+    resolved = dict(options.options)
+    if isinstance(said, str):
+        resolved["description"] = shipped(said)
+    return LinesDriver(read_plan(replace(options, options=resolved)), resolved)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from benchtui.driver.asking import Asking
 from benchtui.driver.columns import LineReader
-from benchtui.driver.contract import DriverOptions
+from benchtui.driver.contract import DriverOptions, LineDefaults
 from benchtui.driver.framing import LineFramer
 from benchtui.driver.grammar import OVERLOAD_WORDS, read_line, read_state
 from benchtui.driver.options import Options
@@ -16,6 +16,8 @@ from benchtui.driver.recipe import Recipe
 from benchtui.driver.words import PREFIXES, unit_word
 from benchtui.model.readings import Flag
 from benchtui.model.units import Unit
+
+from .lines_shipped import described
 
 _MEANINGS = {"hold": Flag.HOLD, "low_battery": Flag.LOW_BATTERY, "overload": Flag.OVERLOAD}
 _ENDS = {"any": b"", "cr": b"\r", "lf": b"\n", "crlf": b"\r\n"}
@@ -31,6 +33,7 @@ class Plan:
     at_start: bytes
     asking: Asking | None
     """None for a meter that sends by itself."""
+    line: LineDefaults
 
 
 def read_plan(options: DriverOptions) -> Plan:
@@ -39,7 +42,8 @@ def read_plan(options: DriverOptions) -> Plan:
     Raises:
         DriverError: an option is unknown or wrong.
     """
-    given = Options(options.options, "lines")
+    keys, line = described(options.options)
+    given = Options(keys, "lines")
     read, literal, alike = _reading(given, options.measures)
     ends = given.choice("terminator", tuple(_ENDS), "any")
     plan = Plan(
@@ -48,6 +52,7 @@ def read_plan(options: DriverOptions) -> Plan:
         repeats=given.whole("repeats", 1, 1, 10),
         at_start=_bytes(given, "at_start", _ENDS[ends]),
         asking=_asking(given, _ENDS[ends]),
+        line=line,
     )
     given.finish()
     return plan

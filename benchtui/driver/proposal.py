@@ -1,0 +1,128 @@
+"""The beginnings of a description of frames nobody has described: TOML for a person to go on from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import reduce
+from operator import xor
+
+from .guess import Guess
+from .guess_frames import Column, Framing
+
+
+def proposal(found: Guess, baud: int) -> str:
+    """TOML with the line, the frame, a checksum if one fits, the digits if they are plain.
+
+    Empty where nothing was framed. What it cannot know stays a comment: no line says more than was seen.
+    """
+    framing = found.framing
+    if framing is None:
+        return ""
+    lines = ['title = "found by listening; say here what it is"', 'source = "found by trying"', "", "[line]"]
+    lines.append(f"baud = {baud}")
+    if found.seven_bit:
+        lines += ["bits = 7", f'parity = "{found.seven_bit}"']
+    digits = [n for n, c in enumerate(found.columns, 1) if c.is_digit]
+    changing = [n for n, c in enumerate(found.columns, 1) if not c.is_fixed]
+    run = _longest_run(digits, changing) if any(n in changing for n in digits) else []
+    lines += ["", "[frame]", *_frame(framing, found.columns, run)]
+    check = checksum(found.frames)
+    if check is not None:
+        kind, over, at = check
+        lines += ["", "[check]", f'kind = "{kind}"', f'over = "{over}"', f'at = "{at}"']
+    lines += ["", "[value]"]
+    if run:
+        lines += ['kind = "ascii"', f"digits = [{', '.join(f'{chr(34)}{n}{chr(34)}' for n in run)}]"]
+    else:
+        lines += ['# kind = "segments"        # or "bcd": how its digits are written', '# digits = ["…"]']
+    lines += ["", "# These bytes changed; say what each means, or has to do with the display:"]
+    taken = {*run, *([check[2]] if check is not None else [])}
+    lines += [f"#   byte {n}: {_seen(found.columns[n - 1])}" for n in changing if n not in taken]
+    return "\n".join(lines) + "\n"
+
+
+def checksum(frames: Sequence[bytes]) -> tuple[str, str, int] | None:
+    """Kind, bytes covered and place of a sum or exclusive-or that holds in every frame; None if none does.
+
+    Only a byte that changes is one, and only with enough different frames that chance is no explanation.
+    """
+    if len(set(frames)) < 4:
+        return None
+    length = len(frames[0])
+    kinds: tuple[tuple[str, Callable[[bytes], int]], ...] = (
+        ("sum", lambda data: sum(data) & 0xFF),
+        ("xor", lambda data: reduce(xor, data, 0)),
+    )
+    for at in range(length - 1, max(length - 4, 2), -1):
+        if len({f[at] for f in frames}) < 3:
+            continue
+        for kind, made in kinds:
+            for start in range(min(3, at - 1)):
+                if all(made(f[start:at]) == f[at] for f in frames):
+                    return kind, f"{start + 1}-{at}", at + 1
+    return None
+
+
+def _frame(framing: Framing, places: Sequence[Column], digits: Sequence[int]) -> list[str]:
+    lines = [f"length = {framing.length}"]
+    fixed = [c.value if c.is_fixed else None for c in places]
+    if framing.how == "index":
+        lines.append(f'index = "{framing.half}"')
+        if framing.first != 1:
+            lines.append(f"index_from = {framing.first}")
+        return lines
+    if framing.how == "silence":
+        lines.append(f'gap = "{max(20, int(framing.gap_s * 500))} ms"')
+    head = _while_fixed(fixed)
+    tail = _while_fixed(fixed[len(head) :][::-1])[::-1]
+    if head:
+        lines.append(f"start = {_octets(head)}")
+    if tail:
+        lines.append(f"end = {_octets(tail)}")
+    # A digit that did not change may still be one.
+    middle = [n for n in range(len(head), len(fixed) - len(tail)) if n + 1 not in digits]
+    some = [
+        f'"{n + 1}" = 0x{b:02X}' for n in middle if (b := fixed[n]) is not None and not places[n].is_digit
+    ]
+    some += [
+        f'"{n + 1}.7-4" = {places[n].value >> 4}'
+        for n in middle
+        if (fixed[n] is None or places[n].is_digit)
+        and places[n].fixed & 0xF0 == 0xF0
+        and places[n].value >> 4 == 3
+    ]
+    if some:
+        lines.append(f"fixed = {{ {', '.join(some)} }}")
+    return lines
+
+
+def _while_fixed(fixed: Sequence[int | None]) -> list[int]:
+    """The bytes that stand fixed at the beginning, at most four."""
+    found: list[int] = []
+    for byte in fixed[:4]:
+        if byte is None or 0x30 <= byte <= 0x39:  # a digit that happened not to change
+            break
+        found.append(byte)
+    return found
+
+
+def _octets(data: Sequence[int]) -> str:
+    return f"[{', '.join(f'0x{b:02X}' for b in data)}]"
+
+
+def _longest_run(digits: Sequence[int], changing: Sequence[int]) -> list[int]:
+    """Of the neighbouring digits the longest stretch that holds a changing one."""
+    runs: list[list[int]] = []
+    for n in digits:
+        if runs and runs[-1][-1] == n - 1:
+            runs[-1].append(n)
+        else:
+            runs.append([n])
+    return max((r for r in runs if any(n in changing for n in r)), key=len)
+
+
+def _seen(column: Column) -> str:
+    shown = " ".join(f"{b:02X}" for b in column.seen[:8])
+    more = f" and {len(column.seen) - 8} more" if len(column.seen) > 8 else ""
+    half = " (its high half did not change)" if column.fixed & 0xF0 == 0xF0 else ""
+    return f"{shown}{more}{half}"
