@@ -40,6 +40,8 @@ LEAST_MOVE = 0.0025
 """Part of the level below which a move is no news. Common practice, no source."""
 LINES_SEEN = 512
 """So many lines back one can look from any instant."""
+COLD_AGAIN = 0.6
+"""A point goes cold at this part of the level at which it leaves the cold."""
 REMEMBERED = 12
 """Clean grains whose noise and surprises are remembered."""
 STEADY_PART = 0.012
@@ -304,7 +306,8 @@ class Course:
 
     def _watch_cold(self, t: int, x: float) -> bool:
         """Goes to and fro between cold and not; True where nothing else is to be asked of this reading."""
-        if abs(x) > self.cold:
+        level = self.cold if self.phase in ("cold", "new") else COLD_AGAIN * self.cold
+        if abs(x) > level:
             if self.phase == "cold":
                 self.phase = "moving"
                 self._calm = 0
@@ -453,7 +456,11 @@ class Course:
         if self.phase == "steady" and self.home is not None and g.end_ns > self.home.until_ns:
             self._out.append(Stayed(g.end_ns, self.home.number, g.level))
             self.home = None
-        if self.phase in ("steady", "moving") and abs(g.level) <= self.cold and self.excursion is None:
+        if (
+            self.phase in ("steady", "moving")
+            and abs(g.level) <= COLD_AGAIN * self.cold
+            and self.excursion is None
+        ):
             self._cold_since = g.first_ns
             self._go_cold(g.end_ns)
         elif self.phase == "steady" and clean:

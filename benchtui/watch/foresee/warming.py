@@ -30,10 +30,10 @@ MISFIT_S = 5.0
 """How far shapes are off, as a part of the swing seen, and for how long at a time."""
 WANDER, WANDER_S = 0.0015, 20.0
 """What a point wanders by itself."""
-TAILS = ((25.0, 0.010), (70.0, 0.015))
-"""Slow tails: time constant in seconds, and the standard deviation of what is left of each at 15 s."""
-TAIL_FROM_S, TAIL_FULL_S = 10.0, 20.0
-"""They begin with the conduction."""
+TAILS_S = (30.0, 90.0)
+"""Time constants of the slow tail that follows once nearly all the way has been gone."""
+TAIL, TAIL_SD, TAIL_LEAST = 0.025, 0.03, 0.004
+"""How much of the way a tail is, its deviation, and what that is at least."""
 UNSURE = 0.25
 """How far the part of the way already gone may be misjudged, the true shape being none of ours: times
 (1 - c) / sqrt(c), as a part of the whole way."""
@@ -112,15 +112,29 @@ class _Kernel:
         swing = float(np.ptp(seen.y)) if len(t) else 0.0
         covariance = np.diag(seen.variance) + (misfit * swing) ** 2 * np.exp(-apart / MISFIT_S)
         covariance += WANDER**2 * np.exp(-apart / WANDER_S) + seen.mains_sd**2 * np.exp(-apart / 100.0)
-        for tau, sd in TAILS:
-            begun = np.clip((t - TAIL_FROM_S) / (TAIL_FULL_S - TAIL_FROM_S), 0.0, 1.0)
-            tail = np.exp(-(t - 15.0) / tau) * sd * begun
-            covariance += np.outer(tail, tail)
         root = np.linalg.cholesky(covariance) if len(t) else np.empty((0, 0))
         self.inverse = np.linalg.inv(root) if len(t) else root
         self.y = self.inverse @ seen.y
         self.ones = self.inverse.sum(axis=1)
         self.log_weight = float(np.log(part)) - float(np.log(np.diag(root)).sum())
+
+    def sums(self, gone: Floats, left: Floats, tail: float, tail_sd: float) -> tuple[Floats, ...]:
+        """Products of what stands before A and S and of the course, the tail taken out; for each shape."""
+        v, e = gone @ self.inverse.T, left @ self.inverse.T
+        u = self.ones - v
+        y = self.y - tail * e
+        ee = (e * e).sum(1) + tail_sd**-2
+        ue, ve, ye = ((x * e).sum(1) for x in (u, v, y))
+        pairs = (
+            (u, u, ue, ue),
+            (u, v, ue, ve),
+            (v, v, ve, ve),
+            (u, y, ue, ye),
+            (v, y, ve, ye),
+            (y, y, ye, ye),
+        )
+        out = [(x * z).sum(1) - xe * ze / ee for x, z, xe, ze in pairs]
+        return (*out, -0.5 * np.log(ee * tail_sd**2))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -134,29 +148,29 @@ class _Fits:
 
 
 def _fit(points: Floats, seen: Seen, kernels: list[_Kernel], levels: Sequence[Level]) -> _Fits:
-    before = 1.0 - conduction(points, seen.t)
-    gone = conduction(points, np.array([seen.now_s]))[:, 0]
-    unsure = UNSURE * (1.0 - gone) / np.sqrt(np.maximum(gone, 1e-4))
+    now = conduction(points, np.array([seen.now_s]))[:, 0]
+    unsure = UNSURE * (1.0 - now) / np.sqrt(np.maximum(now, 1e-4))
+    gone = conduction(points, seen.t)
+    since = np.maximum(seen.t - reaches(points, np.full(len(points), 0.1))[:, None], 0.0)
+    way = (float(seen.y[0]) if len(seen.y) else levels[0].top) - 1.0
+    tail, tail_sd = TAIL * way, ((TAIL_SD * way) ** 2 + TAIL_LEAST**2) ** 0.5
     rows = []
-    for kernel in kernels:
-        u = before @ kernel.inverse.T
-        v = kernel.ones - u
-        sums = (u * u).sum(1), (u * v).sum(1), (v * v).sum(1), u @ kernel.y, v @ kernel.y
-        yy = float(kernel.y @ kernel.y)
-        rows.append([_solved(sums, yy, unsure, level, kernel.log_weight) for level in levels])
+    for tau in TAILS_S:
+        left = gone * np.exp(-since / tau)
+        for kernel in kernels:
+            sums = kernel.sums(gone, left, tail, tail_sd)
+            rows.append([_solved(sums, unsure, level, kernel.log_weight) for level in levels])
     packed = np.array(rows)
     return _Fits(packed[:, :, 0], packed[:, :, 1], packed[:, :, 2], packed[:, :, 3])
 
 
-def _solved(
-    sums: tuple[Floats, ...], yy: float, unsure: Floats, level: Level, log_weight: float
-) -> tuple[Floats, ...]:
+def _solved(sums: tuple[Floats, ...], unsure: Floats, level: Level, log_weight: float) -> tuple[Floats, ...]:
     """The two levels in closed form (Bayesian linear regression), for all shapes at once.
 
     First the level without load, whatever the settled one; then what that leaves to be said of the settled
     one, blurred by what no shape knows; then that with what was known beforehand.
     """
-    uu, uv, vv, uy, vy = sums
+    uu, uv, vv, uy, vy, yy, volume = sums
     known = level.top_sd**-2
     aa, a = uu + known, uy + known * level.top
     p = np.maximum(vv - uv * uv / aa, 1e-9)
@@ -172,7 +186,12 @@ def _solved(
     told = p / (1.0 + p * blur)
     variance = 1.0 / (1.0 / prior + told)
     settled = variance * (level.settled / prior + told * data)
-    return score + log_weight + np.log(level.weight), settled, np.sqrt(variance), (a - uv * settled) / aa
+    return (
+        score + volume + log_weight + np.log(level.weight),
+        settled,
+        np.sqrt(variance),
+        (a - uv * settled) / aa,
+    )
 
 
 def _spread(share: Floats) -> Floats:

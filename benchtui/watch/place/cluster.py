@@ -130,6 +130,8 @@ def is_mains(
     if meter is not None and meter.verdict != "blind":
         if meter.verdict == "waiting" and not last:
             return "wait", ""
+        if meter.verdict == "moved" and abs(reference.relative) > 2.0 * MORE * abs(meter.relative):
+            return "no", "far more than the mains explains"
         if meter.verdict == "moved":
             return "yes", "the mains meter moved with it"
         if meter.verdict == "still":

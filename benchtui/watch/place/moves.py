@@ -314,9 +314,23 @@ class Moves:
                 cluster.root = root
                 self._telling.blamed_anew(cluster)
                 return
+        if cluster.what == "mains" and self._was_no_mains(cluster, move):
+            cluster.what, cluster.why = "fault", "far more than the mains explains"
+            cluster.root = blame(self._desk.chart, cluster.moves)
+            self._telling.blamed_anew(cluster)
         self._telling.changed(cluster, move)
         if cluster.what == "fault":
             self.on_fault(cluster)
+
+    def _was_no_mains(self, cluster: Cluster, move: Move) -> bool:
+        """Whether a late move shows that a small common move was the effect of a fault, not the mains."""
+        if (
+            any(m.track.is_mains or m.track.is_heater for m in cluster.moves)
+            or self._desk.mains() is not None
+        ):
+            return False
+        others = max((abs(m.relative) for m in cluster.moves if m is not move), default=0.0)
+        return abs(move.relative) > 2.0 * MORE * others
 
     def _is_better(self, root: Move, than: Move | None) -> bool:
         """Whether a point is so much more to blame that the finding must change its name."""

@@ -9,9 +9,9 @@ from benchtui.watch.signals import Grain
 from .cluster import carries
 from .desk import Desk, Track
 
-TIMES, CALM_TIMES = 4.0, 2.5
+TIMES, CALM_TIMES = 5.0, 2.5
 """A grain with so many times the calm noise is restless; one below the second is calm again."""
-LEAST_PART, LEAST_COUNTS = 0.0012, 3.0
+LEAST_PART, LEAST_COUNTS = 0.002, 3.0
 """Noise below this part of the level, or below so many counts, is no news. Common practice, no source."""
 OF_LAST, NEEDED, CALM_NEEDED = 4, 3, 3
 

@@ -48,7 +48,7 @@ class Settling:
         awake = track.unit is Unit.VAC or self._load_is_awake(signal.first_ns)
         if signal.steady and awake and left <= 0.6 * tol and not signal.away:
             self._settle(track, signal, level, tol)
-        elif self._is_due(signal) and left > tol:
+        elif self._is_due(signal) and left > tol and abs(level) > 3.0 * track.segment.course.cold:
             self._is_overdue(track, signal, left)
 
     def _is_due(self, signal: Grain) -> bool:
