@@ -32,7 +32,7 @@ class Crc:
     def of(self, data: bytes) -> int:
         """The check of these bytes."""
         table, register = _table(self), self._start
-        top = self._register_width - 8
+        top = max(self._register_width - 8, 0)
         for byte in data:
             if self.refin:
                 register = (register >> 8) ^ table[(register ^ byte) & 0xFF]
@@ -44,7 +44,8 @@ class Crc:
         """The check of each row."""
         table = np.array(_table(self), np.uint64)
         register = np.full(len(rows), self._start, np.uint64)
-        top, eight, mask = np.uint64(self._register_width - 8), np.uint64(8), np.uint64(self._mask)
+        top, eight = np.uint64(max(self._register_width - 8, 0)), np.uint64(8)
+        mask = np.uint64(self._mask)
         for column in rows.T:
             if self.refin:
                 register = (register >> eight) ^ table[(register ^ column) & np.uint64(0xFF)]

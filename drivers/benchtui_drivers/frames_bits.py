@@ -8,6 +8,7 @@ four bytes.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,13 +59,13 @@ class Bits:
 
     def values(self, columns: Columns) -> Ints:
         """The numbers that stand there, for each frame."""
-        value: Ints | None = None
+        value = np.zeros(columns.shape[1], np.int64)
         for run in self.runs:
             part = columns[run.byte]
             if run.width < 8:
                 part = (part >> np.uint8(run.low)) & np.uint8((1 << run.width) - 1)
-            value = part.astype(np.int64) if value is None else (value << run.width) | part
-        assert value is not None
+            value <<= run.width
+            value |= part
         return value
 
     def value(self, frame: bytes) -> int:
@@ -73,6 +74,27 @@ class Bits:
         for run in self.runs:
             value = value << run.width | (frame[run.byte] >> run.low & (1 << run.width) - 1)
         return value
+
+    def frame(self, value: int) -> bytes:
+        """The shortest frame in which this number stands there, all other bits 0."""
+        frame = bytearray(1 + max((run.byte for run in self.runs), default=0))
+        for run in reversed(self.runs):
+            frame[run.byte] |= (value & (1 << run.width) - 1) << run.low
+            value >>= run.width
+        return bytes(frame)
+
+
+def together(fields: Iterable[Bits]) -> Bits:
+    """All bits of all fields, each once, in the order in which they stand in the frame."""
+    places = sorted({place for bits in fields for place in bits.places})
+    runs: list[Run] = []
+    for byte, bit in places:
+        last = runs[-1] if runs else None
+        if last is not None and last.byte == byte and last.low + last.width == bit:
+            runs[-1] = Run(byte, last.low, last.width + 1)
+        else:
+            runs.append(Run(byte, bit, 1))
+    return Bits("", tuple(runs))
 
 
 def parse_bits(text: str, length: int, most: int = MOST_BITS) -> Bits:

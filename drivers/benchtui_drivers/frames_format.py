@@ -77,7 +77,7 @@ class Format:
 
     def why(self, frame: bytes) -> str:
         """Why this frame, which fits the template, is no reading; for a person."""
-        verdict = self.status.verdict(self.status.key(frame))
+        verdict = self.status.verdict(frame)
         if verdict.problem:
             return verdict.problem
         try:

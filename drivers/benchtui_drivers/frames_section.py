@@ -31,7 +31,7 @@ class Section(Options):
     def wrong(self, key: str, what: str) -> None:
         """Notes a mistake at this key."""
         where = f"{self._place} {plain(key, 60)}".strip()
-        self._all.append(f"{where}: {what}" if where else what)
+        self._all.append(plain(f"{where}: {what}" if where else what, 900))
 
     def inner(self, key: str) -> Section | None:
         """The table at this key; None if it is not there."""

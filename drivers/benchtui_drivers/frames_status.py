@@ -6,8 +6,7 @@ A meter shows few different combinations: each is worked out once, in plain Pyth
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import reduce
+from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -16,7 +15,7 @@ from numpy.typing import NDArray
 from benchtui.model.readings import NO_VALUE, Ints
 from benchtui.model.units import Unit
 
-from .frames_bits import Bits, Columns
+from .frames_bits import Bits, Columns, together
 from .frames_words import NOTHING, Meaning, Vocabulary
 
 MOST_BITS = 62
@@ -155,63 +154,51 @@ class Beside:
     good: NDArray[np.bool_]
 
 
-@dataclass(slots=True)
 class Status:
     """All parts of a frame that say something beside its digits."""
 
-    parts: tuple[Part, ...]
-    always: Said
-    """What every frame says."""
-    vocabulary: Vocabulary
-    _kept: dict[int, Verdict] = field(default_factory=dict)
+    def __init__(self, parts: tuple[Part, ...], always: Said, vocabulary: Vocabulary) -> None:
+        """`always`: what every frame says."""
+        self.parts = parts
+        self._always = always
+        self._vocabulary = vocabulary
+        self._used = together(bits for part in parts for bits in part.places)
+        self._kept: dict[int, Verdict] = {}
 
     def read(self, columns: Columns) -> Beside:
         """What each frame says."""
-        keys = np.zeros(columns.shape[1], np.int64)
-        for part in self.parts:
-            for bits in part.places:
-                keys = (keys << bits.width) | bits.values(columns)
+        keys = self._used.values(columns)
         if len(keys) and (keys == keys[0]).all():
-            return _columns([self.verdict(int(keys[0]))], np.zeros(len(keys), np.int64))
+            return _columns([self._verdict(int(keys[0]))], np.zeros(len(keys), np.int64))
         different, which = np.unique(keys, return_inverse=True)
-        return _columns([self.verdict(key) for key in different.tolist()], which)
+        return _columns([self._verdict(key) for key in different.tolist()], which)
 
-    def key(self, frame: bytes) -> int:
-        """What `verdict` goes by, of one frame."""
-        places = (bits for part in self.parts for bits in part.places)
-        return reduce(lambda key, bits: key << bits.width | bits.value(frame), places, 0)
+    def verdict(self, frame: bytes) -> Verdict:
+        """What one frame says."""
+        return self._verdict(self._used.value(frame))
 
-    def verdict(self, key: int) -> Verdict:
-        """What the parts say together."""
+    def _verdict(self, key: int) -> Verdict:
+        """What the parts say together; `key` is all the bits that they use."""
         found = self._kept.get(key)
         if found is None:
             if len(self._kept) >= _MOST_KEPT:
                 self._kept.clear()
-            found = self._kept[key] = self._judged(key)
+            found = self._kept[key] = self._judged(self._used.frame(key))
         return found
 
-    def _judged(self, key: int) -> Verdict:
+    def _judged(self, frame: bytes) -> Verdict:
+        total = self._always
         try:
-            said = self._said(key)
-            unit = self.vocabulary.unit(said.meaning)
+            for part in self.parts:
+                said = part.say([bits.value(frame) for bits in part.places])
+                total = Said(total.meaning + said.meaning, total.power + said.power)
+            unit = self._vocabulary.unit(total.meaning)
         except ValueError as error:
             return Verdict(problem=str(error))
-        meaning = said.meaning
+        meaning = total.meaning
         if meaning.flags & NO_VALUE == NO_VALUE:
             return Verdict(problem="it says overload and invalid at once")
-        return Verdict(unit, said.power + sum(meaning.powers), meaning.flags, meaning.minus)
-
-    def _said(self, key: int) -> Said:
-        """The parts are taken off the key from its end."""
-        total = self.always
-        for part in reversed(self.parts):
-            values: list[int] = []
-            for bits in reversed(part.places):
-                values.append(key & (1 << bits.width) - 1)
-                key >>= bits.width
-            said = part.say(values[::-1])
-            total = Said(total.meaning + said.meaning, total.power + said.power)
-        return total
+        return Verdict(unit, total.power + sum(meaning.powers), meaning.flags, meaning.minus)
 
 
 def _columns(verdicts: list[Verdict], which: Ints) -> Beside:

@@ -58,7 +58,7 @@ class Template:
 
 def rows_at(raw: NDArray[np.uint8], starts: Ints, length: int) -> Rows:
     """The frames that begin at these places, one a row."""
-    if len(starts) and starts[-1] - starts[0] == (len(starts) - 1) * length:
+    if len(starts) and (np.diff(starts) == length).all():
         return raw[starts[0] : starts[-1] + length].reshape(-1, length)
     windows: Rows = np.lib.stride_tricks.sliding_window_view(raw, length)[starts]
     return windows

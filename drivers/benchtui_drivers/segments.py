@@ -34,9 +34,9 @@ def as_shown(text: str) -> str:
 
 
 def _as_shown(c: str) -> str:
-    if c in SHAPES:
-        return c
-    return c.swapcase() if c.swapcase() in SHAPES else _ALIKE.get(c, c)
+    if c in SHAPES or c in _ALIKE:
+        return _ALIKE.get(c, c)
+    return c.swapcase() if c.swapcase() in SHAPES else c
 
 
 def pattern(shape: str, order: Sequence[str]) -> int:
