@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+
 from benchtui.chart.chart import Chart
 from benchtui.model.units import Unit
 
@@ -34,8 +35,6 @@ def test_two_readings_at_one_instant_are_told_in_the_same_order_in_every_block()
     assert_laws(time.session(), [range(0, ns(2600), ns(10))])
 
 
-    strict=True, reason="L4: the placer sees the unit that the eye, running ahead, was told later"
-)
 def test_what_unit_a_point_has_is_not_known_before_a_reading_tells_it() -> None:
     """Bare numbers for a minute, volts afterwards: in one block the first minute is judged as it was live."""
     time = Timeline(Chart("a bench"), 120.0)
