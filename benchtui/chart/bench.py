@@ -43,6 +43,8 @@ class MeterEntry:
     """(full scale in volts, ohms), where it changes with the range; by rising full scale."""
     ohms_per_volt: float | None = None
     """A needle's: ohms for each volt of the range that it is on."""
+    range: float | None = None
+    """Full scale in volts of the range that it is left on, where its input resistance changes with it."""
     max_input: float | None = None
     """Volts; None where not told."""
     serial: SerialSettings = SerialSettings()

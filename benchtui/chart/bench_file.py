@@ -56,6 +56,9 @@ def _read_meter(table: Table) -> MeterEntry:
         input_resistance=load.ohms,
         resistance_by_range=load.by_range,
         ohms_per_volt=load.ohms_per_volt,
+        range=positive(table, "range", Unit.V, Unit.VAC, like="500 V")
+        if load.ohms_per_volt or load.by_range
+        else None,
         max_input=positive(table, "max_input", Unit.V, Unit.VAC, like="1000 V"),
         serial=_serial(table),
         options=table.rest(),

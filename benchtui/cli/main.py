@@ -14,7 +14,7 @@ from benchtui.model.errors import BenchError
 
 from .console import prepare_streams, say_error
 
-COMMANDS = ("demo", "watch", "replay", "judge", "chart")
+COMMANDS = ("demo", "watch", "replay", "judge", "meters", "chart")
 """Modules of this package, each with `add_parser(subparsers)` that sets `run(args) -> exit status`."""
 
 NOTHING_WRONG, FAULT, COULD_NOT = 0, 1, 2

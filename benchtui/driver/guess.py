@@ -18,6 +18,7 @@ _LEAST = 24
 """Bytes; fewer are no ground for a guess."""
 _TEXT = frozenset((0x09, *range(0x20, 0x7F), 0x0A, 0x0D))
 _MOSTLY = 0.97
+_ENOUGH = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,9 @@ def guess(chunks: Sequence[Chunk]) -> Guess:
     if framing is None:
         return Guess("unclear", len(data), seven)
     frames = framing.cut(data)
+    if len(frames) >= _ENOUGH and all(c.fixed == 0 for c in columns(frames)):
+        # Bursts in which nothing ever repeats, not even a bit: that is noise, or another speed.
+        return Guess("unclear", len(data), period_s=_period(chunks, len(frames)))
     return Guess(
         "frames", len(data), seven,
         lengths=(framing.length, framing.length),

@@ -25,7 +25,7 @@ def proposal(found: Guess, baud: int) -> str:
     digits = [n for n, c in enumerate(found.columns, 1) if c.is_digit]
     changing = [n for n, c in enumerate(found.columns, 1) if not c.is_fixed]
     run = _longest_run(digits, changing) if any(n in changing for n in digits) else []
-    lines += ["", "[frame]", *_frame(framing, found.columns, run)]
+    lines += ["", "[frame]", *_frame(framing, found.columns)]
     check = checksum(found.frames)
     if check is not None:
         kind, over, at = check
@@ -35,9 +35,14 @@ def proposal(found: Guess, baud: int) -> str:
         lines += ['kind = "ascii"', f"digits = [{', '.join(f'{chr(34)}{n}{chr(34)}' for n in run)}]"]
     else:
         lines += ['# kind = "segments"        # or "bcd": how its digits are written', '# digits = ["…"]']
-    lines += ["", "# These bytes changed; say what each means, or has to do with the display:"]
     taken = {*run, *([check[2]] if check is not None else [])}
-    lines += [f"#   byte {n}: {_seen(found.columns[n - 1])}" for n in changing if n not in taken]
+    rest = [n for n in range(1, framing.length + 1) if n not in taken]
+    lines += [
+        "",
+        "# What the other bytes held so far. Unit, point, sign and overload are among them: switch the",
+    ]
+    lines += ["# meter to another function and range, listen again, and see which of them change."]
+    lines += [f"#   byte {n}: {_seen(found.columns[n - 1])}" for n in rest]
     return "\n".join(lines) + "\n"
 
 
@@ -63,7 +68,7 @@ def checksum(frames: Sequence[bytes]) -> tuple[str, str, int] | None:
     return None
 
 
-def _frame(framing: Framing, places: Sequence[Column], digits: Sequence[int]) -> list[str]:
+def _frame(framing: Framing, places: Sequence[Column]) -> list[str]:
     lines = [f"length = {framing.length}"]
     fixed = [c.value if c.is_fixed else None for c in places]
     if framing.how == "index":
@@ -79,20 +84,12 @@ def _frame(framing: Framing, places: Sequence[Column], digits: Sequence[int]) ->
         lines.append(f"start = {_octets(head)}")
     if tail:
         lines.append(f"end = {_octets(tail)}")
-    # A digit that did not change may still be one.
-    middle = [n for n in range(len(head), len(fixed) - len(tail)) if n + 1 not in digits]
-    some = [
-        f'"{n + 1}" = 0x{b:02X}' for n in middle if (b := fixed[n]) is not None and not places[n].is_digit
-    ]
-    some += [
-        f'"{n + 1}.7-4" = {places[n].value >> 4}'
-        for n in middle
-        if (fixed[n] is None or places[n].is_digit)
-        and places[n].fixed & 0xF0 == 0xF0
-        and places[n].value >> 4 == 3
-    ]
-    if some:
-        lines.append(f"fixed = {{ {', '.join(some)} }}")
+    if not head and not tail and framing.how == "repeat":
+        sure = [n for n, b in enumerate(fixed) if b is not None and not places[n].is_digit]
+        if sure:
+            lines.append(
+                f"fixed = {{ {', '.join(f'{chr(34)}{n + 1}{chr(34)} = 0x{fixed[n]:02X}' for n in sure)} }}"
+            )
     return lines
 
 

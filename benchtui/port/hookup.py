@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 from benchtui.chart.bench import Bench, MeterEntry, SerialSettings
 from benchtui.chart.chart import Chart
 from benchtui.driver.catalogue import open_driver
-from benchtui.driver.contract import DriverOptions, LineDefaults
+from benchtui.driver.contract import Driver, DriverOptions, LineDefaults
 from benchtui.driver.description import MeterDescription
 from benchtui.driver.listener import Listener
 from benchtui.model.errors import DriverError
 from benchtui.model.notes import Lead
 from benchtui.model.readings import Channel
 
+from .descriptions import resolved
 from .opener import PortSettings
 
 
@@ -53,7 +56,12 @@ def hook_up(bench: Bench, chart: Chart) -> Hookup:
     problems = _shared_ports(bench)
     for entry in bench.meters:
         try:
-            driver = open_driver(entry.driver, DriverOptions(entry.name, entry.measures, entry.options))
+            options = resolved(entry.driver, entry.options)
+        except DriverError as error:
+            problems.append(f"meter {entry.name}: {error}")
+            continue
+        try:
+            driver = open_driver(entry.driver, DriverOptions(entry.name, entry.measures, options))
         except DriverError as error:
             problems.append(str(error))
             continue
@@ -63,7 +71,7 @@ def hook_up(bench: Bench, chart: Chart) -> Hookup:
         leads += [Lead(0, first + i, _point(entry, n, chart)) for i, n in enumerate(names)]
         numbers = tuple(range(first, len(channels)))
         description = MeterDescription(
-            entry.name, entry.driver, entry.measures, dict(entry.options), entry.port, numbers
+            entry.name, entry.driver, entry.measures, _kept(driver, options), entry.port, numbers
         )
         meters.append(HookedMeter(Listener(driver, description), _settings(entry, driver.line)))
     for point in chart.points:
@@ -76,9 +84,15 @@ def hook_up(bench: Bench, chart: Chart) -> Hookup:
     return Hookup(tuple(meters), tuple(channels), tuple(leads))
 
 
+def _kept(driver: Driver, options: Mapping[str, Any]) -> dict[str, Any]:
+    """What a session keeps: with the description itself, so that a log is heard the same for ever."""
+    full = getattr(driver, "resolved", options)
+    return dict(full if isinstance(full, Mapping) else options)
+
+
 def _channel(entry: MeterEntry, name: str) -> Channel:
     full = f"{entry.name}:{name}" if name else entry.name
-    return Channel(full, entry.name, entry.accuracy, entry.input_resistance)
+    return Channel(full, entry.name, entry.accuracy, entry.resistance_on(entry.range))
 
 
 def _point(entry: MeterEntry, name: str, chart: Chart) -> str | None:

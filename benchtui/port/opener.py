@@ -127,14 +127,15 @@ def _open_gently(port: Any, device: str, notes: list[str]) -> None:
         port.open()
     except Exception as error:
         plain_8n1 = port.bytesize == 8 and port.parity == "N" and port.stopbits == 1
-        if type(error).__name__ != "error" or plain_8n1 or not _is_pty(device):
+        if type(error).__name__ != "error" or plain_8n1 or not is_pty(device):
             raise
         notes.append(f"{port.bytesize}{port.parity}{port.stopbits:g} cannot be set here; opened as 8N1")
         port.bytesize, port.parity, port.stopbits = 8, "N", 1
         port.open()
 
 
-def _is_pty(device: str) -> bool:
+def is_pty(device: str) -> bool:
+    """Whether this device is a pseudo-terminal: it has no speed, no parity and no pins."""
     return os.path.realpath(device).startswith(("/dev/pts/", "/dev/ttys", "/dev/pty"))
 
 

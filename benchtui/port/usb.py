@@ -40,7 +40,7 @@ def resolve(port: str, ports: Callable[[], Iterable[Any]] = system_ports) -> str
     if not fitting:
         raise PortError(f"{port}: no such adapter is plugged in")
     if len(fitting) > 1:
-        there = "; ".join(f"{p.device} ({_full_name(p)})" for p in fitting)
+        there = "; ".join(f"{p.device} ({full_name(p)})" for p in fitting)
         raise PortError(f"{port}: {len(fitting)} adapters fit: {plain(there)}; write the full name of one")
     device: str = fitting[0].device
     return device
@@ -55,7 +55,8 @@ def _fits(port: Any, name: re.Match[str]) -> bool:
     )
 
 
-def _full_name(port: Any) -> str:
+def full_name(port: Any) -> str:
+    """The longest `usb:` name of a port of the system: with its serial number and the socket it is in."""
     serial = f":{port.serial_number}" if port.serial_number else ""
     location = f"@{port.location}" if port.location else ""
     return f"usb:{port.vid:04X}:{port.pid:04X}{serial}{location}"

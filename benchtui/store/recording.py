@@ -207,7 +207,7 @@ def _described(channels: Sequence[Channel], bench: Bench) -> tuple[Channel, ...]
     entries = {entry.point: entry for entry in bench.meters if entry.point}
     entries.update({entry.name: entry for entry in bench.meters})
     return tuple(
-        replace(channel, accuracy=entry.accuracy, input_resistance=entry.input_resistance)
+        replace(channel, accuracy=entry.accuracy, input_resistance=entry.resistance_on(entry.range))
         if (entry := entries.get(channel.meter))
         else channel
         for channel in channels

@@ -1,0 +1,35 @@
+"""A meter that has been found, told: which driver, the evidence, an entry to paste, and how to go on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from benchtui.driver.contract import LineDefaults
+from benchtui.driver.identifying import Found, entry, opened
+from benchtui.port.descriptions import resolved
+
+from .console import say
+from .meters_text import evidence, say_wrapped
+
+MOST_OTHERS = 4
+
+
+def say_found(fits: Sequence[Found], port: str, baud: int, name: str) -> None:
+    """The best, with an entry to paste; what else fits, with its value, for the display to decide."""
+    best, *others = fits
+    # The driver's own description says "line": what an entry need not repeat.
+    listener = opened(best.candidate, resolved)
+    own = listener.line if listener is not None else LineDefaults()
+    say_wrapped(f'It fits: driver "{best.candidate.driver}", {best.candidate.title}')
+    if best.fit.identity:
+        say(f"It calls itself: {best.fit.identity}")
+    say_wrapped(f"Evidence: {evidence(best.fit)}")
+    for other in others[:MOST_OTHERS]:
+        say_wrapped(
+            f'Also fits: driver "{other.candidate.driver}", {other.candidate.title}: {evidence(other.fit)}'
+        )
+    if others:
+        say("Compare the values with the meter's display: it decides which of them is right.")
+    say("For the bench file:\n")
+    say(entry(best, name, port, baud, own))
+    say("Then: benchtui watch --chart CHART.toml --bench BENCH.toml")

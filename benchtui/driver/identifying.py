@@ -1,0 +1,89 @@
+"""Which drivers make readings of what was heard, the best first, and a bench entry for each."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from benchtui.model.errors import DriverError
+from benchtui.model.units import Unit
+
+from .candidate import Candidate
+from .contract import LineDefaults
+from .description import MeterDescription
+from .guess import parity_of
+from .listener import Listener
+from .trial import Chunk, Fit, only_listens, stripped, tried
+
+Resolve = Callable[[str, Mapping[str, Any]], Mapping[str, Any]]
+"""Gives a driver's options with the person's own descriptions in place of their names."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A candidate that makes readings of it."""
+
+    candidate: Candidate
+    fit: Fit
+
+
+def opened(candidate: Candidate, resolve: Resolve) -> Listener | None:
+    """With a fresh driver; None where it cannot be opened without knowing more."""
+    try:
+        options = resolve(candidate.driver, candidate.options)
+        return Listener.of(MeterDescription("", candidate.driver, options=options))
+    except DriverError:
+        return None
+
+
+def listening(candidates: Iterable[Candidate], resolve: Resolve) -> list[Candidate]:
+    """Those that need not ask."""
+    return [c for c in candidates if (made := opened(c, resolve)) is not None and only_listens(made)]
+
+
+def asking(candidates: Iterable[Candidate], resolve: Resolve) -> list[Candidate]:
+    """Those that have to ask."""
+    return [c for c in candidates if (made := opened(c, resolve)) is not None and not only_listens(made)]
+
+
+def fitting(candidates: Iterable[Candidate], chunks: Sequence[Chunk], resolve: Resolve) -> list[Found]:
+    """Which of these, that only listen, make readings of these bytes; the best first.
+
+    Where the highest bits are parity, each driver is given the bytes without them.
+    """
+    parity = parity_of(b"".join(c.data for c in chunks))
+    plain_chunks = stripped(chunks) if parity else chunks
+    found = []
+    for candidate in candidates:
+        listener = opened(candidate, resolve)
+        if listener is None:
+            continue
+        line = replace(listener.line, bits=7, parity=parity) if parity else None
+        fit = tried(listener, plain_chunks, line)
+        if fit.fits:
+            found.append(Found(candidate, fit))
+    return sorted(found, key=lambda f: (f.fit.junk, -f.fit.readings))
+
+
+def entry(found: Found, name: str, port: str, baud: int, own: LineDefaults) -> str:
+    """A `[[meter]]` for a bench file. `own` is the driver's line: only what differs from it is written."""
+    line, fit = found.fit.line, found.fit
+    said: dict[str, Any] = {"name": name, "driver": found.candidate.driver, "port": port}
+    if baud != own.baud:
+        said["baud"] = baud
+    if (line.bits, line.parity) != (own.bits, own.parity):
+        said |= {"bits": line.bits, "parity": line.parity}
+    said |= found.candidate.options
+    rows = [f"{key} = {json.dumps(value, ensure_ascii=False)}" for key, value in said.items()]
+    if fit.unit is Unit.UNKNOWN:
+        rows.append('# measures = "V"         # what it is set to: the wire does not say')
+    else:
+        rows.append(f'measures = "{fit.unit.symbol}"')
+    rows += [
+        '# point = "B+1"          # where its lead is, by the name in your chart',
+        '# accuracy = "0.5 % + 2 counts"   # from its data sheet',
+        '# input_resistance = "10 Mohm"    # from its data sheet',
+    ]
+    return "\n".join(["[[meter]]", *rows]) + "\n"
