@@ -30,7 +30,8 @@ class GrainStats:
     """Standard deviation of a reading about its level, robust, at least that of rounding."""
     resolution: float
     flutter: float
-    """The noise from the median of successive differences alone: blind to single jumps."""
+    """The noise from the median of successive differences alone: blind to single jumps
+    and to a slope."""
     jump: float
     """Root mean square of the differences between the means of four readings and of the four before them."""
     same: float
@@ -55,8 +56,11 @@ def measure(t_ns: Ints, x: Floats, resolution: Floats, clean: bool) -> GrainStat
     ordered = np.sort(x)
     level = 0.5 * float(ordered[(n - 1) // 2] + ordered[n // 2])
     jumps = np.abs(x[1:] - x[:-1])
-    flutter = float(np.sort(jumps)[(n - 1) // 2]) / 0.954
-    from_jumps = max(flutter, 0.6 * float(np.add.reduce(jumps)) / (n - 1) / 1.128)
+    diffs = x[1:] - x[:-1]
+    flutter = float(np.sort(np.abs(diffs - np.sort(diffs)[(n - 1) // 2]))[(n - 1) // 2]) / 0.954
+    from_jumps = max(
+        float(np.sort(jumps)[(n - 1) // 2]) / 0.954, 0.6 * float(np.add.reduce(jumps)) / (n - 1) / 1.128
+    )
     half = n // 2
     first, second = np.sort(x[:half]), np.sort(x[half:])
     early, late = float(first[half // 2]), float(second[(n - half) // 2])

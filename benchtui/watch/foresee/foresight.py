@@ -16,7 +16,7 @@ from benchtui.watch.signals import Grain
 
 from .binned import Binned, Bins
 from .prior import Last, levels_of, shapes_of
-from .warming import Outcome, Seen, foresee
+from .warming import Course, Outcome, Seen, foresee
 
 BEFORE = "nothing measured yet of the loaded value: chart (or last run) only"
 NO_BLEED = "at latest unknown: no bleeder in the chart, no earlier power-off"
@@ -24,6 +24,8 @@ WARM_S = 25.0
 """After a pause so short the valves still conduct."""
 MAINS_IN = 0.5
 """Below this part of the chart's mains its meter has not yet seen the power come."""
+LOOKED_AT = 48
+"""Readings that the noise is taken from."""
 TICK_NS = 1_000_000_000
 """A prediction holds for so long: what came since is left to the next."""
 LEADING = ("solid", "direct")
@@ -159,12 +161,38 @@ class Foresight:
     def _foreseen(
         self, track: Track, bins: Bins, mains: Floats | None, scale: float, asof_ns: int
     ) -> Outcome:
+        course = self._course(track, bins, mains, scale, asof_ns)
+        last = self._last.get(track.name)
+        shapes = shapes_of(self._pause_s, last.shapes if last is not None else None)
+        others = [c for c in self._others(track, asof_ns) if c.rises == course.rises]
+        return foresee(course, shapes, others)
+
+    def _others(self, track: Track, asof_ns: int) -> list[Course]:
+        """The other points of the set that the same valves load."""
+        found = []
+        for other in self._desk.tracks.values():
+            if (
+                other is track
+                or other.unit is not Unit.V
+                or other.point.moves
+                or other.point.glow is not None
+            ):
+                continue
+            scale = self._scale(other)
+            if scale is None or not other.fresh(self._desk.now_ns):
+                continue
+            bins = self._bins(other, asof_ns)
+            mains = self._mains_over(other, bins.t, asof_ns)
+            found.append(self._course(other, bins, mains, scale, asof_ns))
+        return found
+
+    def _course(self, track: Track, bins: Bins, mains: Floats | None, scale: float, asof_ns: int) -> Course:
         age = (asof_ns - (self._desk.on_ns or 0)) * 1e-9
         y = bins.y / scale if mains is None else bins.y / scale / mains
         rectifier = self._desk.chart.rectifier
         first, rises = _reading(bins.t, y, age, rectifier)
         step = track.step / abs(scale)
-        noise = max(min((g.noise for g in track.grains), default=0.0) / abs(scale), 0.3 * step, 1e-5)
+        noise = max(_noise(track, asof_ns) / abs(scale), 0.3 * step, 1e-5)
         variance = noise * noise / bins.n + (0.15 * step) ** 2
         seen = Seen(
             bins.t[first:], y[first:], variance[first:], age, 3.0 * step, 0.0 if mains is not None else 0.003
@@ -175,7 +203,7 @@ class Foresight:
         known = mains is not None or not track.point.follows_mains
         last = self._last.get(track.name)
         levels = levels_of(tolerance, known, rectifier in LEADING, rises, last, scale, self._pause_s < WARM_S)
-        return foresee(seen, levels, shapes_of(self._pause_s, last.shapes if last is not None else None))
+        return Course(seen, levels, rises)
 
     def _remember(self, track: Track, off_ns: int) -> None:
         desk = self._desk
@@ -194,6 +222,18 @@ class Foresight:
             track.segment.channel.meter,
             off_ns,
         )
+
+
+def _noise(track: Track, asof_ns: int) -> float:
+    """Standard deviation of a reading from third differences, which a smooth course does not touch."""
+    t = track.segment.history.t
+    end = int(np.searchsorted(t, asof_ns, side="right"))
+    x = track.segment.history.x[max(0, end - LOOKED_AT) : end]
+    if len(x) < 8:
+        return 0.0
+    third = np.abs(np.diff(x, 3))
+    middle: float = np.median(third).item()
+    return middle / (0.6745 * 20.0**0.5)
 
 
 def _reading(t: Floats, y: Floats, age: float, rectifier: str) -> tuple[int, bool]:

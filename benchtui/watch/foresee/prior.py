@@ -12,7 +12,7 @@ from .warming import Level
 CORE, CORE_PART = 0.30, 0.82
 """How far healthy points lie from their chart: standard deviation as a part of the tolerance; how often a
 point is one of those. Common practice, no source."""
-FAR = ((0.13, 0.09), (0.05, 0.25))
+FAR = ((0.12, 0.09), (0.05, 0.25), (0.01, 0.6))
 """Points of faulty sets: how often, and how far off as a part of the nominal (standard deviations)."""
 MAINS_SD = 0.02
 """What an unmeasured mains adds."""
@@ -25,7 +25,7 @@ AGAIN_SD = 0.0035
 """What a set changes from run to run."""
 
 _START, _LENGTH, _FOOT, _SHOULDER = np.log(10.0), np.log(11.0), np.log(1.5), np.log(1.8)
-_SDS = (0.38, 0.45, 0.3, 0.5)
+_SDS = (0.38, 0.5, 0.35, 0.7)
 """When load valves begin to conduct (seconds), how long they take, foot, shoulder: conduct 10 to 25 s after
 power-on. Common practice, no source."""
 COOLS_S = 60.0

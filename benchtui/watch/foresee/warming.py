@@ -37,6 +37,8 @@ TAIL, TAIL_SD, TAIL_LEAST = 0.025, 0.03, 0.004
 UNSURE = 0.25
 """How far the part of the way already gone may be misjudged, the true shape being none of ours: times
 (1 - c) / sqrt(c), as a part of the whole way."""
+BESIDE, BESIDE_MISFIT = 0.4, 0.05
+"""The weight of what another point tells of the shape, and how far its own shape may be off."""
 CREEP = 0.003
 """What moves later than anyone waits: standard deviation."""
 
@@ -86,21 +88,46 @@ class Outcome:
     """What is now known of the shape."""
 
 
-def foresee(seen: Seen, levels: Sequence[Level], shapes: Bell) -> Outcome:
-    """The settled level and when it is reached, with 95 % bounds."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Course:
+    """A point's readings with what was known of it beforehand."""
+
+    seen: Seen
+    levels: Sequence[Level]
+    rises: bool
+    """Without load it reads nothing; else it leads and sags."""
+
+
+def foresee(course: Course, shapes: Bell, others: Sequence[Course] = ()) -> Outcome:
+    """The settled level and when it is reached, with 95 % bounds.
+
+    `others`: points that the same valves load. They tell of the shape, at less than their full weight: full
+    weight would promise too much, since their shapes are alike and not the same.
+    """
+    seen, levels = course.seen, course.levels
+    beside = [(other, [_Kernel(other.seen, BESIDE_MISFIT, 1.0)]) for other in others]
     kernels = [_Kernel(seen, misfit, part) for misfit, part in zip(MISFITS, MISFIT_WEIGHTS, strict=True)]
     bell = shapes
     for number, many in enumerate(ROUNDS):
         points = bell.draw(many)
-        fits = _fit(points, seen, kernels, levels)
+        last = number + 1 == len(ROUNDS)
+        fits = _fit(points, seen, kernels if last else kernels[1:2], TAILS_S if last else TAILS_S[:1], levels)
         score = np.logaddexp.reduce(fits.score.reshape(-1, many), axis=0)
+        for other, kernel in beside if number else ():
+            score = score + BESIDE * _alone(points, other, kernel)
         share = score + (shapes.log_density(points) - bell.log_density(points) if number else 0.0)
-        if number + 1 < len(ROUNDS):
-            weight = _spread(share)
-            bell = Bell.like(points, weight, 1.35, np.array([0.01, 0.02, 0.03, 0.03]))
-    log_weight = fits.score + (share - score)
+        if not last:
+            bell = Bell.like(points, _spread(share), 1.35, np.array([0.01, 0.02, 0.03, 0.03]))
+    log_weight = fits.score + (share - np.logaddexp.reduce(fits.score.reshape(-1, many), axis=0))
     weight = np.exp(log_weight - log_weight.max())
     return _outcome(seen, points, weight, fits, bell)
+
+
+def _alone(points: Floats, course: Course, kernel: list[_Kernel]) -> Floats:
+    """How well each shape explains another point."""
+    fits = _fit(points, course.seen, kernel, TAILS_S[1:], course.levels)
+    score: Floats = np.logaddexp.reduce(fits.score.reshape(-1, len(points)), axis=0)
+    return score
 
 
 class _Kernel:
@@ -147,7 +174,9 @@ class _Fits:
     top: Floats
 
 
-def _fit(points: Floats, seen: Seen, kernels: list[_Kernel], levels: Sequence[Level]) -> _Fits:
+def _fit(
+    points: Floats, seen: Seen, kernels: list[_Kernel], tails_s: Sequence[float], levels: Sequence[Level]
+) -> _Fits:
     now = conduction(points, np.array([seen.now_s]))[:, 0]
     unsure = UNSURE * (1.0 - now) / np.sqrt(np.maximum(now, 1e-4))
     gone = conduction(points, seen.t)
@@ -155,7 +184,7 @@ def _fit(points: Floats, seen: Seen, kernels: list[_Kernel], levels: Sequence[Le
     way = (float(seen.y[0]) if len(seen.y) else levels[0].top) - 1.0
     tail, tail_sd = TAIL * way, ((TAIL_SD * way) ** 2 + TAIL_LEAST**2) ** 0.5
     rows = []
-    for tau in TAILS_S:
+    for tau in tails_s:
         left = gone * np.exp(-since / tau)
         for kernel in kernels:
             sums = kernel.sums(gone, left, tail, tail_sd)

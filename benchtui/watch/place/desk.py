@@ -111,6 +111,8 @@ class Desk:
         self.off_ns: int | None = None
         self.by_mark = False
         """The technician marks power; then only a mark or a meter ends a run."""
+        self.low_ns: int | None = None
+        """When the mains was last seen too low for the chart in this run: the set is being brought up."""
         self.chatter: dict[str, int] = {}
         """Points that are restless now, with the finding that says so."""
         self._timers: list[tuple[int, int, Callable[[], None]]] = []
@@ -131,6 +133,11 @@ class Desk:
             at, _, call = heapq.heappop(self._timers)
             self.now_ns = max(self.now_ns, at)
             call()
+
+    def up_s(self, at_ns: int) -> float:
+        """Seconds since the set has had its mains: since power-on, or since it was brought up."""
+        age = self.age_s(at_ns)
+        return age if self.low_ns is None else min(age, (at_ns - self.low_ns) * 1e-9)
 
     def age_s(self, at_ns: int) -> float:
         """Seconds since power-on; endless where the run began before the record."""

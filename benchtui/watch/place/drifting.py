@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from benchtui.watch.signals import Grain
 
-from .banding import BROUGHT_UP, band
+from .banding import band
 from .cluster import carries
 from .desk import Desk, Track
 
@@ -24,6 +24,7 @@ LOOK_BACK_S = 100.0
 TAIL, TAIL_S = 0.04, 120.0
 """After power-on the slow tail of settling adds this part, fading: parts warm for minutes. Common practice,
 no source."""
+UP_S = 40.0
 LATELY_S = 300.0
 STILL_PART = 0.004
 """It must have covered this part of the level within the look-back, all in one direction."""
@@ -72,9 +73,7 @@ class Drifting:
             return
         ready = track.settled_ns is not None or desk.age_s(signal.at_ns) > 150.0
         low = abs(signal.level) <= 2.0 * track.segment.course.cold
-        mains = desk.mains_factor()
-        brought_up = mains is not None and mains < BROUGHT_UP
-        if signal.away or not ready or track.point.moves or low or brought_up:
+        if signal.away or not ready or track.point.moves or low or desk.up_s(signal.at_ns) < UP_S:
             return
         anchor = self._anchors.get(name)
         if anchor is None:
@@ -86,7 +85,7 @@ class Drifting:
         moved = self._own(track, signal.level / anchor.level, anchor) - 1.0
         rate = self._rate(track, signal, anchor)
         noise = NOISES * signal.noise / abs(signal.level)
-        tail = TAIL * math.exp(-max(desk.age_s(anchor.at_ns), 0.0) / TAIL_S)
+        tail = TAIL * math.exp(-max(desk.up_s(anchor.at_ns), 0.0) / TAIL_S)
         if name in self._open:
             self._go_on(track, signal, moved, rate)
         elif (

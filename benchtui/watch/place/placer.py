@@ -26,7 +26,7 @@ from benchtui.watch.signals import (
     WentCold,
 )
 
-from .banding import Banding
+from .banding import BROUGHT_UP, Banding
 from .bleeding import Bleeding
 from .cluster import Cluster
 from .desk import Desk, Track
@@ -139,6 +139,10 @@ class Placer:
         if abs(signal.level) > track.segment.course.cold:
             track.cold = False
         track.grains.append(signal)
+        if track.is_mains:
+            mains = self.desk.mains_factor()
+            if mains is not None and mains < BROUGHT_UP:
+                self.desk.low_ns = signal.at_ns
         self.power.grain(track, signal)
         self.settling.grain(track, signal)
         self.banding.grain(track, signal)
@@ -147,6 +151,7 @@ class Placer:
         self.foresight.grain(track, signal)
 
     def _run_begins(self, at_ns: int) -> None:
+        self.desk.low_ns = None
         self.moves.run_begins()
         self.settling.run_begins()
         self.banding.run_begins()

@@ -13,6 +13,8 @@ TIMES, CALM_TIMES = 5.0, 2.5
 """A grain with so many times the calm noise is restless; one below the second is calm again."""
 LEAST_PART, LEAST_COUNTS = 0.002, 3.0
 """Noise below this part of the level, or below so many counts, is no news. Common practice, no source."""
+STEEP_PART = 0.03
+"""A grain in which the level itself moves by this part tells nothing of restlessness."""
 OF_LAST, NEEDED, CALM_NEEDED = 4, 3, 3
 
 
@@ -39,6 +41,9 @@ class Restless:
         desk, name = self._desk, track.name
         ready = track.settled_ns is not None or desk.age_s(signal.at_ns) > 120.0
         if not desk.running or not ready or not signal.steady or track.point.moves or track.trouble:
+            return
+        span = (signal.at_ns - signal.first_ns) * 1e-9
+        if abs(signal.slope) * span > STEEP_PART * abs(signal.level):
             return
         calm = self._calm.setdefault(name, deque(maxlen=12))
         last = self._last.setdefault(name, deque(maxlen=OF_LAST))

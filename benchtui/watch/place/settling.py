@@ -5,7 +5,6 @@ from __future__ import annotations
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Grain
 
-from .banding import BROUGHT_UP
 from .desk import Desk, Track
 
 PART, COUNTS = 0.02, 3.0
@@ -54,9 +53,7 @@ class Settling:
     def _is_due(self, signal: Grain) -> bool:
         """Whether it should have settled by now; a set that is being brought up need not."""
         desk = self._desk
-        mains = desk.mains_factor()
-        brought_up = mains is not None and mains < BROUGHT_UP
-        return desk.on_ns is not None and desk.age_s(signal.at_ns) > OVERDUE_S and not brought_up
+        return desk.on_ns is not None and desk.up_s(signal.at_ns) > OVERDUE_S
 
     @staticmethod
     def tolerance(track: Track, level: float) -> float:
