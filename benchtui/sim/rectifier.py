@@ -34,7 +34,7 @@ def mean_current(
         return 0.0, 0.0
     shift = min(ripple_pp, 0.3 * peak)
     seen = volts + _SECOND_ORDER * shift * shift / peak if peak > 0.0 else volts
-    if peak <= seen:
+    if peak <= max(seen, 0.0):
         return 0.0, 0.0
     ratio = seen / peak
     angle = math.acos(ratio)
