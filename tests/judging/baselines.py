@@ -36,8 +36,9 @@ GRIDS: dict[str, tuple[methods.Method, dict[str, tuple[float, ...]]]] = {
         methods.median_mad, {"width": (15, 31, 61, 121), "k": (6, 9, 14, 22, 40), "confirm": (1, 2)}),
     "percent of running median": (
         methods.percent, {"width": (15, 31, 61, 121), "percent": (0.7, 1.5, 3, 5), "confirm": (1, 2)}),
-    "CUSUM, two-sided": (methods.cusum, {"learn": (10, 20, 40), "k": (0.5, 2, 6, 12), "h": (10, 40, 120)}),
-    "EWMA": (methods.ewma, {"learn": (10, 20, 40), "lam": (0.1, 0.3, 0.7), "limit": (8, 30, 80, 200)}),
+    "CUSUM, two-sided": (
+        methods.cusum, {"learn": (10, 20, 40), "k": (0.5, 2, 6, 12, 25), "h": (10, 40, 120, 400)}),
+    "EWMA": (methods.ewma, {"learn": (10, 20, 40), "lam": (0.1, 0.3, 0.7), "limit": (8, 30, 80, 200, 500)}),
     "change points (ruptures)": (methods.change_points, {"penalty": (40, 200, 1000, 5000, 25000)}),
     "streaming drift (river)": (
         methods.streaming_drift, {"delta": (5e-2, 2e-3, 1e-5), "clock": (1, 8)}),
