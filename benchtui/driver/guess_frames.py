@@ -75,7 +75,14 @@ def columns(frames: Sequence[bytes]) -> tuple[Column, ...]:
 def find_framing(chunks: Sequence[tuple[int, bytes]]) -> Framing | None:
     """The surest way to cut these (when, bytes) into frames of one length; None if there is none."""
     data = b"".join(piece for _, piece in chunks)
-    return _by_index(data) or _by_silence(chunks) or _by_repeat(data)
+    if (by_index := _by_index(data)) is not None:
+        return by_index
+    by_silence, by_repeat = _by_silence(chunks), _by_repeat(data)
+    if by_silence is None or by_repeat is None:
+        return by_silence or by_repeat
+    # An adapter or a system may cut a steady stream into bursts of its own making: the bytes know better.
+    better = _alike(data, by_repeat.length) > _alike(data, by_silence.length) + 0.1
+    return by_repeat if better else by_silence
 
 
 def _by_index(data: bytes) -> Framing | None:
@@ -136,16 +143,18 @@ def _alike(data: bytes, length: int) -> float:
 
 
 def _phase(data: bytes, length: int) -> int:
-    """Where frames begin: behind CR LF or CR if each holds one, else at a fixed byte that is nowhere else."""
+    """Where frames begin: behind CR LF or CR if each holds one, else at the longest stretch that is fixed."""
     at = columns([data[i : i + length] for i in range(0, len(data) - length + 1, length)])
     fixed = [c.value if c.is_fixed else None for c in at]
     for ending in ((0x0D, 0x0A), (0x0D,), (0x0A,), (0x03,)):
         for n in range(length):
             if all(fixed[(n + k) % length] == byte for k, byte in enumerate(ending)):
                 return (n + len(ending)) % length
-    for n in range(length):
-        byte = fixed[n]
-        alone = sum(byte in c.seen for c in at) == 1
-        if byte is not None and alone and fixed[n - 1] is None:
-            return n
-    return next((n for n in range(length) if fixed[n] is not None), 0)
+    starts = [n for n in range(length) if fixed[n] is not None and fixed[n - 1] is None]
+    return max(starts, key=lambda n: _run(fixed, n), default=0)
+
+
+def _run(fixed: Sequence[int | None], start: int) -> int:
+    """How many bytes stand fixed from here on."""
+    turned = [*fixed[start:], *fixed[:start]]
+    return turned.index(None) if None in turned else len(turned)

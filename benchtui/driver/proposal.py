@@ -35,6 +35,12 @@ def proposal(found: Guess, baud: int) -> str:
         lines += ['kind = "ascii"', f"digits = [{', '.join(f'{chr(34)}{n}{chr(34)}' for n in run)}]"]
     else:
         lines += ['# kind = "segments"        # or "bcd": how its digits are written', '# digits = ["…"]']
+    lines += ['# unit = "V"               # the unit, where it never changes']
+    lines += [
+        "",
+        "# [point]",
+        "# behind = 1               # the digits behind the point, where it never moves",
+    ]
     taken = {*run, *([check[2]] if check is not None else [])}
     rest = [n for n in range(1, framing.length + 1) if n not in taken]
     lines += [
