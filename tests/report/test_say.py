@@ -94,7 +94,7 @@ def test_a_point_that_the_chart_does_not_know_is_told_in_its_unit() -> None:
     time.mark(1.0, "on")
     time.meter("loose end", away(flat(90.0), 150.0, 155.0, -0.5))
     text = assert_sayable(time.judged().one("dropout", "loose end"), time.chart)
-    assert "45.0 V from 90.0 V" in text
+    assert "V from 90.0 V for 5.0 s" in text
 
 
 def findings_of(fault: str, seed: int) -> tuple[list[Finding], Chart]:

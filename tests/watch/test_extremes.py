@@ -11,8 +11,8 @@ from benchtui.chart.chart import Chart, MeterLoad, Point
 from benchtui.model.readings import Accuracy
 from benchtui.model.units import Unit
 
-from .cutting import assert_laws
-from .shapes import flat
+from .cutting import assert_laws, pieces
+from .shapes import away, flat, warm_up
 from .streams import Timeline, dc, ns
 from .test_fuzz import printed
 
@@ -122,3 +122,52 @@ def test_a_point_may_lack_anything(point: Point) -> None:
     assert bool(judged.of("limit")) == (point.limit is not None or point.surge is not None)
     assert bool(judged.of("reversed")) == (point.nominal == -12.0)
     assert not judged.of("dropout", "step", "chatter", "drift", "creep", "frozen")
+
+
+@pytest.mark.xfail(strict=True, raises=ZeroDivisionError, reason="L8: a band of no width gives a prior of 0")
+@pytest.mark.parametrize("edge", [0.0, 12.0])
+def test_a_band_of_no_width_is_foreseen_without_dividing_by_it(edge: float) -> None:
+    """A chart that allows one value alone, and a point that stays at 0 V: the summary stands at any time."""
+    chart = Chart("a bench", points=(Point("P", Unit.V, nominal=12.0, low=edge, high=edge),))
+    time = Timeline(chart, 90.0)
+    time.mark(1.0, "on")
+    time.meter("P", flat(0.0), step=0.01)
+    session = time.session()
+    bank = session.bank()
+    for piece in pieces(session.block, range(0, ns(90.0), ns(1.5))):
+        bank.feed(piece)
+        assert printed(bank)
+
+
+@pytest.mark.xfail(strict=True, reason="L9: moves are not told that the lead has left")
+@pytest.mark.parametrize("part", [-0.4, -1.0])
+def test_a_dropout_ends_for_the_record_when_the_lead_is_taken_away(part: float) -> None:
+    """Nobody knows what became of it: it does not last on, least of all once the point reads right again."""
+    chart = Chart("a bench", points=(dc("B+1", 285.0), dc("B+2", 240.0)))
+    time = Timeline(chart, 300.0)
+    time.mark(1.0, "on")
+    channel = time.meter("B+1", None)
+    time.meter("B+2", flat(240.0))
+    time.reads(channel, away(warm_up(285.0, 1.0), 120.0, 150.0, part), 0.05, 140.0)
+    time.lead(140.0, channel, None)
+    time.lead(200.0, channel, "B+1")
+    time.reads(channel, flat(285.0), 200.5, 300.0)
+    assert time.judged().one("dropout", "B+1").end_ns is not None
+
+
+@pytest.mark.xfail(strict=True, reason="L9: moves are not told that the lead has left")
+def test_chatter_ends_for_the_record_when_the_lead_is_taken_away() -> None:
+    """A restless point whose lead has left is not looked for again and again, and its finding is closed."""
+    chart = Chart("a bench", points=(dc("B+1", 285.0), dc("B+2", 240.0)))
+    time = Timeline(chart, 300.0)
+    time.mark(1.0, "on")
+    channel = time.meter("B+1", None)
+    time.meter("B+2", flat(240.0), rate=10.0)
+    shape = warm_up(285.0, 1.0)
+    for k in range(12):
+        shape = away(shape, 120.0 + 2 * k, 121.0 + 2 * k, -0.4)
+    time.reads(channel, shape, 0.05, 142.6, rate=10.0)
+    time.lead(142.6, channel, None)
+    judged = time.judged()
+    assert judged.one("chatter", "B+1").end_ns is not None
+    assert len(judged.bank.placer.desk._timers) < 5
