@@ -16,7 +16,7 @@ from benchtui.watch.signals import Grain
 
 from .binned import Binned, Bins
 from .prior import Last, levels_of, shapes_of
-from .warming import Course, Outcome, Seen, foresee
+from .warming import Course, Explored, Outcome, Seen, conclude, explore
 
 BEFORE = "nothing measured yet of the loaded value: chart (or last run) only"
 NO_BLEED = "at latest unknown: no bleeder in the chart, no earlier power-off"
@@ -26,6 +26,8 @@ MAINS_IN = 0.5
 """Below this part of the chart's mains its meter has not yet seen the power come."""
 LOOKED_AT = 48
 """Readings that the noise is taken from."""
+SPREAD_OF_THIRD = 0.6745 * 20.0 ** 0.5
+"""Median size of the third difference of readings of unit deviation."""
 TICK_NS = 1_000_000_000
 """A prediction holds for so long: what came since is left to the next."""
 LEADING = ("solid", "direct")
@@ -42,7 +44,9 @@ class Foresight:
         self._run: dict[str, Binned] = {}
         """The run so far, by point."""
         self._last: dict[str, Last] = {}
-        self._kept: dict[str, tuple[int, int, Outcome | None, float]] = {}
+        self._own: dict[str, tuple[int, Track, tuple[Explored, float] | None]] = {}
+        self._kept: dict[str, tuple[int, Track, Outcome, float]] = {}
+        """The answers of this tick."""
         self._pause_s = 1e9
 
     def run_begins(self, at_ns: int) -> None:
@@ -51,6 +55,7 @@ class Foresight:
         self._pause_s = (at_ns - max(offs)) * 1e-9 if offs else 1e9
         self._run = {}
         self._kept.clear()
+        self._own.clear()
 
     def run_ends(self, off_ns: int) -> None:
         """A run ends: what it has told of this set is remembered."""
@@ -69,6 +74,7 @@ class Foresight:
         """The lead of a meter has left this point."""
         self._run.pop(point, None)
         self._kept.pop(point, None)
+        self._own.pop(point, None)
 
     def predicted(self, track: Track) -> Answer:
         """The settled value with its 95 % bounds, and when it will be reached; None once settled."""
@@ -120,16 +126,35 @@ class Foresight:
 
     def _outcome(self, track: Track, asof_ns: int) -> tuple[Outcome | None, float, str]:
         kept = self._kept.get(track.name)
-        if kept is not None and kept[:2] == (asof_ns, track.segment.since_ns):
+        if kept is not None and kept[0] == asof_ns and kept[1] is track:
             return kept[2], kept[3], ""
-        scale = self._scale(track)
-        if scale is None:
+        found = self._explored(track, asof_ns)
+        if found is None:
             return None, 0.0, "no value in the chart to begin with"
-        bins = self._bins(track, asof_ns)
-        found = self._foreseen(track, bins, self._mains_over(track, bins.t, asof_ns), scale, asof_ns)
-        scale *= self._mains_now(track) or 1.0
-        self._kept[track.name] = (asof_ns, track.segment.since_ns, found, scale)
-        return found, scale, ""
+        votes = [e[0].vote() for t in self._beside(track) if (e := self._explored(t, asof_ns)) is not None]
+        outcome = conclude(found[0], votes)
+        scale = found[1] * (self._mains_now(track) or 1.0)
+        self._kept[track.name] = (asof_ns, track, outcome, scale)
+        return outcome, scale, ""
+
+    def _explored(self, track: Track, asof_ns: int) -> tuple[Explored, float] | None:
+        kept = self._own.get(track.name)
+        if kept is not None and kept[0] == asof_ns and kept[1] is track:
+            return kept[2]
+        scale = self._scale(track)
+        found = None
+        if scale is not None:
+            found = self._explore(track, self._bins(track, asof_ns), scale, asof_ns), scale
+        self._own[track.name] = (asof_ns, track, found)
+        return found
+
+    def _beside(self, track: Track) -> list[Track]:
+        """The other points of the set that its load valves load."""
+        return [
+            other
+            for other in self._desk.tracks.values()
+            if other is not track and _is_loaded(other) and other.fresh(self._desk.now_ns)
+        ]
 
     def _scale(self, track: Track) -> float | None:
         """What the chart (or the last run) says of the point at the chart's mains, as this meter shows it."""
@@ -158,33 +183,11 @@ class Foresight:
         course: Floats = np.interp(t, bins.t[on], bins.y[on]) / wanted
         return course
 
-    def _foreseen(
-        self, track: Track, bins: Bins, mains: Floats | None, scale: float, asof_ns: int
-    ) -> Outcome:
-        course = self._course(track, bins, mains, scale, asof_ns)
+    def _explore(self, track: Track, bins: Bins, scale: float, asof_ns: int) -> Explored:
+        mains = self._mains_over(track, bins.t, asof_ns)
         last = self._last.get(track.name)
         shapes = shapes_of(self._pause_s, last.shapes if last is not None else None)
-        others = [c for c in self._others(track, asof_ns) if c.rises == course.rises]
-        return foresee(course, shapes, others)
-
-    def _others(self, track: Track, asof_ns: int) -> list[Course]:
-        """The other points of the set that the same valves load."""
-        found = []
-        for other in self._desk.tracks.values():
-            if (
-                other is track
-                or other.unit is not Unit.V
-                or other.point.moves
-                or other.point.glow is not None
-            ):
-                continue
-            scale = self._scale(other)
-            if scale is None or not other.fresh(self._desk.now_ns):
-                continue
-            bins = self._bins(other, asof_ns)
-            mains = self._mains_over(other, bins.t, asof_ns)
-            found.append(self._course(other, bins, mains, scale, asof_ns))
-        return found
+        return explore(self._course(track, bins, mains, scale, asof_ns), shapes)
 
     def _course(self, track: Track, bins: Bins, mains: Floats | None, scale: float, asof_ns: int) -> Course:
         age = (asof_ns - (self._desk.on_ns or 0)) * 1e-9
@@ -213,7 +216,7 @@ class Foresight:
         bins = self._bins(track, off_ns).until((off_ns - desk.on_ns) * 1e-9)
         if len(bins) < 5:
             return
-        found = self._foreseen(track, bins, self._mains_over(track, bins.t, off_ns), scale, off_ns)
+        found = conclude(self._explore(track, bins, scale, off_ns), ())
         self._last[track.name] = Last(
             found.value * scale,
             found.sd * abs(scale),
@@ -224,6 +227,11 @@ class Foresight:
         )
 
 
+def _is_loaded(track: Track) -> bool:
+    point = track.point
+    return track.unit is Unit.V and not point.moves and point.glow is None and (point.nominal or 0.0) >= 0.0
+
+
 def _noise(track: Track, asof_ns: int) -> float:
     """Standard deviation of a reading from third differences, which a smooth course does not touch."""
     t = track.segment.history.t
@@ -232,8 +240,8 @@ def _noise(track: Track, asof_ns: int) -> float:
     if len(x) < 8:
         return 0.0
     third = np.abs(np.diff(x, 3))
-    middle: float = np.median(third).item()
-    return middle / (0.6745 * 20.0**0.5)
+    middle: float = np.sort(third)[len(third) // 2].item()
+    return middle / SPREAD_OF_THIRD
 
 
 def _reading(t: Floats, y: Floats, age: float, rectifier: str) -> tuple[int, bool]:

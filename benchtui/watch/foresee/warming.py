@@ -37,8 +37,8 @@ TAIL, TAIL_SD, TAIL_LEAST = 0.025, 0.03, 0.004
 UNSURE = 0.25
 """How far the part of the way already gone may be misjudged, the true shape being none of ours: times
 (1 - c) / sqrt(c), as a part of the whole way."""
-BESIDE, BESIDE_MISFIT = 0.4, 0.05
-"""The weight of what another point tells of the shape, and how far its own shape may be off."""
+BESIDE, ALIKE, WRONG = 0.6, 0.12, 0.05
+"""The weight of another point's vote; how far points of one set differ half way; how often it is wrong."""
 CREEP = 0.003
 """What moves later than anyone waits: standard deviation."""
 
@@ -98,14 +98,48 @@ class Course:
     """Without load it reads nothing; else it leads and sags."""
 
 
-def foresee(course: Course, shapes: Bell, others: Sequence[Course] = ()) -> Outcome:
-    """The settled level and when it is reached, with 95 % bounds.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Fits:
+    """For each kernel, level and shape: how well it explains the course, and what it solves to."""
 
-    `others`: points that the same valves load. They tell of the shape, at less than their full weight: full
-    weight would promise too much, since their shapes are alike and not the same.
-    """
+    score: Floats
+    settled: Floats
+    settled_sd: Floats
+    top: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Explored:
+    """All that may be after the point's own readings: shapes, what each solves to, and its weight."""
+
+    course: Course
+    points: Floats
+    weight: Floats
+    """For each model (kernel, tail), level and shape."""
+    fits: _Fits
+    gone: Floats
+    """For each shape: how much of the way has been gone by now."""
+
+    def vote(self) -> Vote:
+        """What this point says of how far the valves have come to conduct."""
+        by_shape = self.weight.sum(axis=(0, 1))
+        mean = float(by_shape @ self.gone) / float(by_shape.sum())
+        spread = float(by_shape @ (self.gone - mean) ** 2) / float(by_shape.sum())
+        return Vote(mean, spread**0.5, self.course.rises)
+
+
+@dataclass(frozen=True, slots=True)
+class Vote:
+    """What one point says of how far the valves have come to conduct: mean and standard deviation."""
+
+    gone: float
+    sd: float
+    rises: bool
+
+
+def explore(course: Course, shapes: Bell) -> Explored:
+    """Weighs the shapes by one point's readings."""
     seen, levels = course.seen, course.levels
-    beside = [(other, [_Kernel(other.seen, BESIDE_MISFIT, 1.0)]) for other in others]
     kernels = [_Kernel(seen, misfit, part) for misfit, part in zip(MISFITS, MISFIT_WEIGHTS, strict=True)]
     bell = shapes
     for number, many in enumerate(ROUNDS):
@@ -113,21 +147,27 @@ def foresee(course: Course, shapes: Bell, others: Sequence[Course] = ()) -> Outc
         last = number + 1 == len(ROUNDS)
         fits = _fit(points, seen, kernels if last else kernels[1:2], TAILS_S if last else TAILS_S[:1], levels)
         score = np.logaddexp.reduce(fits.score.reshape(-1, many), axis=0)
-        for other, kernel in beside if number else ():
-            score = score + BESIDE * _alone(points, other, kernel)
-        share = score + (shapes.log_density(points) - bell.log_density(points) if number else 0.0)
+        known = shapes.log_density(points) - bell.log_density(points) if number else np.zeros(many)
         if not last:
-            bell = Bell.like(points, _spread(share), 1.35, np.array([0.01, 0.02, 0.03, 0.03]))
-    log_weight = fits.score + (share - np.logaddexp.reduce(fits.score.reshape(-1, many), axis=0))
-    weight = np.exp(log_weight - log_weight.max())
-    return _outcome(seen, points, weight, fits, bell)
+            bell = Bell.like(points, _spread(score + known), 1.35, np.array([0.01, 0.02, 0.03, 0.03]))
+    log_weight = fits.score + known
+    gone = conduction(points, np.array([seen.now_s]))[:, 0]
+    return Explored(course, points, np.exp(log_weight - log_weight.max()), fits, gone)
 
 
-def _alone(points: Floats, course: Course, kernel: list[_Kernel]) -> Floats:
-    """How well each shape explains another point."""
-    fits = _fit(points, course.seen, kernel, TAILS_S[1:], course.levels)
-    score: Floats = np.logaddexp.reduce(fits.score.reshape(-1, len(points)), axis=0)
-    return score
+def conclude(explored: Explored, votes: Sequence[Vote]) -> Outcome:
+    """The settled level and when it is reached, with 95 % bounds.
+
+    `votes`: of other points that the same valves load. They are alike and not the same: each vote counts as
+    far as points differ, and each may be wrong.
+    """
+    gone, rises = explored.gone, explored.course.rises
+    heard = np.ones(len(gone))
+    for vote in votes:
+        apart = ALIKE if vote.rises == rises else 2.0 * ALIKE
+        sd = (vote.sd**2 + (apart * 4.0 * vote.gone * (1.0 - vote.gone)) ** 2 + 0.03**2) ** 0.5
+        heard *= (WRONG + np.exp(-0.5 * ((gone - vote.gone) / sd) ** 2)) ** BESIDE
+    return _outcome(explored, explored.weight * heard)
 
 
 class _Kernel:
@@ -162,16 +202,6 @@ class _Kernel:
         )
         out = [(x * z).sum(1) - xe * ze / ee for x, z, xe, ze in pairs]
         return (*out, -0.5 * np.log(ee * tail_sd**2))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Fits:
-    """For each kernel, level and shape: how well it explains the course, and what it solves to."""
-
-    score: Floats
-    settled: Floats
-    settled_sd: Floats
-    top: Floats
 
 
 def _fit(
@@ -235,14 +265,14 @@ def _spread(share: Floats) -> Floats:
     return weight
 
 
-def _outcome(seen: Seen, points: Floats, weight: Floats, fits: _Fits, bell: Bell) -> Outcome:
+def _outcome(explored: Explored, weight: Floats) -> Outcome:
+    seen, points, fits = explored.course.seen, explored.points, explored.fits
     w = weight.ravel()
     settled, sd = fits.settled.ravel(), np.sqrt(fits.settled_sd.ravel() ** 2 + CREEP**2)
     low, value, high = quantiles(w, settled, sd, (0.025, 0.5, 0.975))
     by_shape = weight.sum(axis=(0, 1))
     total = float(by_shape.sum())
     mean = float(w @ settled) / total
-    gone = conduction(points, np.array([seen.now_s]))[:, 0]
     at = _times(seen, points, fits, sd.reshape(weight.shape), weight)
     least = np.array([0.02, 0.05, 0.05, 0.05])
     return Outcome(
@@ -253,7 +283,7 @@ def _outcome(seen: Seen, points: Floats, weight: Floats, fits: _Fits, bell: Bell
         at_s=at[1],
         at_low_s=at[0],
         at_high_s=at[2],
-        conducting=float(by_shape @ gone) / total,
+        conducting=float(by_shape @ explored.gone) / total,
         top=float(w @ fits.top.ravel()) / total,
         shapes=Bell.like(points, by_shape, 1.0, least),
     )
