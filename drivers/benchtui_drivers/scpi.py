@@ -7,7 +7,11 @@ Options, none of them needed:
     every           how often to ask: "0.5 s"; answer_within: how long to wait at first: "3 s"
     identify        false: do not ask *IDN?
     errors          false: do not ask SYSTem:ERRor?; errors_every: "10 s"
-    channels        names for the values of an answer with several, in order; "" for one to leave out
+    channels        names for the values of an answer with several, in order; "" for one to leave out. Or
+                    tables, each asked by itself:
+                    { name = "B+2", measures = "V", request = "MEAS:VOLT:DC? (@102)" }
+    function        false: do not ask what the meter is set to; or the question. By default FUNC? or CONF?,
+                    every 5 s (function_every) and at once where a reading is unlike the last one
     at_start        what to send first, like ["SYST:REM"]
     terminator      lf (default), cr or crlf, behind what is sent; answers may end in any of them
     resolution      one count, where meters write more digits than they know: "0.001 V"
@@ -27,9 +31,10 @@ from benchtui.driver.contract import Driver, DriverOptions, LineDefaults, Out
 from benchtui.driver.framing import LineFramer, text_of
 from benchtui.driver.junk import Junk
 from benchtui.model.notes import Trouble
-from benchtui.model.readings import NO_VALUE, Readings
+from benchtui.model.readings import NO_VALUE, Flag, Readings
 from benchtui.model.units import Unit
 
+from .scpi_function import FunctionWatch, function
 from .scpi_plan import Plan, read_plan
 from .scpi_text import Value, error, identity, numbers
 
@@ -56,8 +61,10 @@ class _Step:
 
     text: str
     expects: str = ""
-    """identity, error, values, or nothing."""
+    """identity, error, function, values, or nothing."""
     after_configure: bool = False
+    channels: tuple[int | None, ...] = ()
+    """Where the values go."""
 
 
 _IDENTIFY = _Step("*IDN?", "identity")
@@ -72,8 +79,16 @@ class ScpiDriver:
 
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
-        self._taken = [i for i, name in enumerate(plan.channels) if name or len(plan.channels) == 1]
-        self.channels: tuple[str, ...] = tuple(plan.channels[i] for i in self._taken)
+        self.channels: tuple[str, ...] = plan.channels
+        self._next = 0
+        """Which of the plan's questions comes next."""
+        self._round_ns = 0
+        """When the first of them was sent last."""
+        self._function = FunctionWatch(plan.function, plan.function_every_ns)
+        self._held: tuple[Value, ...] = ()
+        """A reading that is believed only when the meter has said what it is set to."""
+        self._probed = False
+        """Whether the error queue may hold that the meter does not know a question of ours."""
         self._framer = LineFramer(synchronised=True)
         self._junk = Junk("answer")
         self._queue: deque[_Step] = deque()
@@ -83,6 +98,7 @@ class ScpiDriver:
         self._settle_end_ns = 0
         self._step = _Step("")
         self._asked_ns = 0
+        self._value_channels: tuple[int | None, ...] = ()
         self._echo_due = False
         self._within_ns = plan.within_ns
         self._errors_on = plan.errors
@@ -104,7 +120,7 @@ class ScpiDriver:
         self._told: dict[tuple[int, str], int] = {}
         self._told_count = False
         self._troubles: list[Trouble] = []
-        self._values: list[Value] = []
+        self._values: list[tuple[int, Unit, Value]] = []
         self._identity = ""
         self._skipped = 0
 
@@ -116,6 +132,7 @@ class ScpiDriver:
         self._errors_known = self._identity_known = False
         self._strikes = 0
         self._owed.clear()
+        self._function.restart()
         self._fall_asleep()
         self._settle(at_ns)
         return self._out(at_ns)
@@ -157,11 +174,14 @@ class ScpiDriver:
             step, self._errors_read = self._marker, 0
         elif self._errors_on and at_ns - self._errors_ns >= self._plan.errors_every_ns:
             step, self._errors_read = _ASK_ERROR, 0
+        elif self._function.is_due(at_ns):
+            step = self._ask_function
         else:
-            step = _Step(self._plan.request, "values")
+            step = self._ask_values(at_ns)
         self._step, self._echo_due = step, True
         if step.expects == "values":
-            self._asked_ns = at_ns
+            self._asked_ns, self._value_channels = at_ns, step.channels
+            self._held = ()
         self._state = "waiting" if step.expects else "pausing"
         self._wake_ns = at_ns + self._patience(step)
         return step.text.encode("ascii") + self._plan.end
@@ -171,10 +191,29 @@ class ScpiDriver:
         """What this meter is known to answer so that it cannot be taken for a reading."""
         if self._errors_known:
             return _ASK_ERROR
-        return _IDENTIFY if self._identity_known else None
+        if self._identity_known:
+            return _IDENTIFY
+        return self._ask_function if self._function.known else None
+
+    @property
+    def _ask_function(self) -> _Step:
+        return _Step(self._function.question, "function")
+
+    def _ask_values(self, at_ns: int) -> _Step:
+        """The next question for readings."""
+        ask = self._plan.asks[self._next]
+        if self._next == 0:
+            self._round_ns = at_ns
+        self._next = (self._next + 1) % len(self._plan.asks)
+        return _Step(ask.text, "values", channels=ask.channels)
 
     def _patience(self, step: _Step) -> int:
-        known = {"values": True, "identity": self._identity_known, "error": self._errors_known}
+        known = {
+            "values": True,
+            "identity": self._identity_known,
+            "error": self._errors_known,
+            "function": self._function.known,
+        }
         if not step.expects:
             return _PAUSE_NS
         return self._within_ns if known[step.expects] else min(self._within_ns, _UNKNOWN_NS)
@@ -192,6 +231,8 @@ class ScpiDriver:
             self._hear_values(line, at_ns)
         elif self._step.expects == "error":
             self._hear_error(line, at_ns)
+        elif self._step.expects == "function":
+            self._hear_function(line, at_ns)
         else:
             self._hear_identity(line, at_ns)
 
@@ -199,9 +240,9 @@ class ScpiDriver:
         values = numbers(line)
         if values is None and self._old(line):
             return
-        if values is None or len(values) != len(self._plan.channels):
+        if values is None or len(values) != len(self._step.channels):
             if values is not None:
-                self._tell_count(len(values), at_ns)
+                self._tell_count(len(values), len(self._step.channels), at_ns)
             self._troubles += self._junk.add(line, at_ns)
             self._doubt = True
             self._settle(at_ns)
@@ -213,14 +254,53 @@ class ScpiDriver:
             # It woke while it was being set up, so it may measure something else: set it up, then believe it.
             self._skipped += len(line)
             self._begin_setup()
+        elif len(values) == 1 and self._function.doubts(values[0]):
+            self._held = values
+            self._queue.appendleft(self._ask_function)
+            self._asleep = False
+            self._rest(at_ns)
+            return
         else:
-            self._values += [values[i] for i in self._taken]
+            self._take(values)
         self._asleep = False
-        self._rest(max(self._asked_ns + self._plan.every_ns, at_ns))
+        self._rest(at_ns if self._next else max(self._round_ns + self._plan.every_ns, at_ns))
+
+    def _take(self, values: tuple[Value, ...]) -> None:
+        """Into the channels of the question that was last asked for values."""
+        for channel, value in zip(self._value_channels, values, strict=True):
+            if channel is not None:
+                self._values.append((channel, *self._as_measured(channel, value)))
+
+    def _as_measured(self, channel: int, value: Value) -> tuple[Unit, Value]:
+        """With the unit that it has: as the meter says, where it says so, else as the bench says."""
+        if self._function.known:
+            if self._function.unit is None:  # a diode test is no voltage of the set
+                return Unit.UNKNOWN, Value(float("nan"), 0.0, value.flags | Flag.INVALID)
+            return self._function.unit, value
+        return Unit.UNKNOWN if self._refused else self._plan.measures[channel], value
+
+    def _hear_function(self, line: bytes, at_ns: int) -> None:
+        said = function(line)
+        if said is None:
+            self._throw_away(line, at_ns)
+            return
+        name, unit = said
+        self._doubt = False
+        self._setup_answered = True
+        self._misses = 0
+        if self._function.told(name, unit, at_ns) and unit is None:
+            text = f"the meter is set to {name}: its readings are of no use here"
+            self._troubles.append(Trouble(at_ns, "", "driver", text))
+        if self._held:
+            self._take(self._held)
+            self._held = ()
+            self._rest(at_ns if self._next else max(self._round_ns + self._plan.every_ns, at_ns))
+        else:
+            self._rest(at_ns)
 
     def _old(self, line: bytes) -> bool:
         """Whether this answers an earlier question that was given up."""
-        if error(line) is None:
+        if error(line) is None and function(line) is None:
             name = identity(line)
             if not name or not (self._identity_owed or name == self._name):
                 return False
@@ -238,8 +318,11 @@ class ScpiDriver:
         self._misses = 0
         self._errors_ns = at_ns
         self._errors_read += 1
+        if said[0] == 0:
+            self._probed = False
         if said[0] != 0:
-            self._tell_error(said, at_ns)
+            if not (self._probed and -199 <= said[0] <= -100):  # it does not know a question that was a try
+                self._tell_error(said, at_ns)
             if self._errors_read < _MOST_ERRORS:
                 self._queue.appendleft(_ASK_ERROR)
             if self._step.after_configure:
@@ -250,7 +333,7 @@ class ScpiDriver:
         self._rest(at_ns)
 
     def _hear_identity(self, line: bytes, at_ns: int) -> None:
-        name = identity(line)
+        name = identity(line) if function(line) is None else ""
         if not name:
             self._throw_away(line, at_ns)
             return
@@ -291,11 +374,26 @@ class ScpiDriver:
             self._identity_owed = True
             if self._identity_known:
                 self._fall_asleep()
+        elif expected == "function":
+            self._miss_function()
         elif self._errors_known:
             self._fall_asleep()
         else:
             self._strike(at_ns)
         self._settle(at_ns, patience_ns)
+
+    def _miss_function(self) -> None:
+        """A meter that has answered this before is gone; one that has not may not know the question."""
+        self._held = ()
+        if self._function.known:
+            self._fall_asleep()
+            return
+        another = self._function.missed()
+        self._probed = True
+        if self._errors_known:
+            self._queue.appendleft(_ASK_ERROR)
+        if another:
+            self._queue.append(self._ask_function)
 
     def _strike(self, at_ns: int) -> None:
         """It may not know this question: after two in vain, with readings between, it is left alone."""
@@ -343,11 +441,13 @@ class ScpiDriver:
 
     @property
     def _needs_setup(self) -> bool:
-        return bool(self._plan.configure or self._plan.at_start)
+        return bool(self._plan.configure or self._plan.at_start or self._plan.function)
 
     def _begin_setup(self) -> None:
         self._queue.clear()
-        self._refused = False
+        self._held = ()
+        self._next = 0
+        self._refused = self._probed = False
         self._errors_read = 0
         self._queue.extend(_Step(text) for text in self._plan.at_start)
         if self._plan.identify:
@@ -358,6 +458,10 @@ class ScpiDriver:
             self._queue.append(_Step(self._plan.configure))
             if self._errors_on:
                 self._queue.append(_ASK_REFUSED)
+        if not self._function.known:
+            self._function.restart()
+        if self._function.question:
+            self._queue.append(self._ask_function)
 
     def _tell_error(self, said: tuple[int, str], at_ns: int) -> None:
         """Once a minute for the same error."""
@@ -370,10 +474,9 @@ class ScpiDriver:
         text = f"the meter reports error {said[0]}: {said[1]}"
         self._troubles.append(Trouble(at_ns, "", "driver", text))
 
-    def _tell_count(self, count: int, at_ns: int) -> None:
+    def _tell_count(self, count: int, named: int, at_ns: int) -> None:
         if not self._told_count:
             self._told_count = True
-            named = len(self._plan.channels)
             text = f"its answers hold {count} values, the bench entry names {named}: name them in `channels`"
             self._troubles.append(Trouble(at_ns, "", "driver", text))
 
@@ -387,12 +490,12 @@ class ScpiDriver:
         return out
 
     def _readings(self, at_ns: int) -> Readings:
-        values = self._values
         fixed = self._plan.resolution
+        values = [value for _, _, value in self._values]
         return Readings.of(
             [at_ns] * len(values),
-            [i % len(self._taken) for i in range(len(values))],
-            int(Unit.UNKNOWN if self._refused else self._plan.measures),
+            [channel for channel, _, _ in self._values],
+            [int(unit) for _, unit, _ in self._values],
             [v.value for v in values],
             [fixed if fixed is not None and not v.flags & NO_VALUE else v.resolution for v in values],
             [v.flags for v in values],

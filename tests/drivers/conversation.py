@@ -37,6 +37,10 @@ class Meter:
     refuses: frozenset[str] = frozenset()
     """Commands that leave an error in its queue."""
     asleep: Callable[[float], bool] = lambda t_s: False
+    function: str = "VOLT:DC"
+    """What it is set to; CONFigure sets it, and so does a hand at its knob."""
+    turned: dict[float, str] = field(default_factory=dict)
+    """At which time (s) somebody turns the knob to what."""
     in_order: bool = True
     heard: list[str] = field(default_factory=list)
     errors: list[str] = field(default_factory=list)
@@ -47,6 +51,8 @@ class Meter:
         """(when, bytes) of what it sends to this."""
         if self.asleep(at_ns / SECOND):
             return []
+        for when in [w for w in self.turned if w * SECOND <= at_ns]:
+            self.function = self.turned.pop(when)
         coming = [(at_ns, data)] if self.echoes else []
         for line in data.decode().splitlines():
             self.heard.append(line)
@@ -67,6 +73,10 @@ class Meter:
             return 0.0, b""
         if line in self.refuses:
             self.errors.append('-113,"Undefined header"')
+        if line.startswith("CONF:") and line not in self.refuses:
+            self.function = line.removeprefix("CONF:")
+        if line == "FUNC?":
+            return 0.02, b'"%s"\r\n' % self.function.encode()
         if line == "*IDN?":
             return 0.02, b"SALTMARSH,METER,0,1\r\n"
         if line == "SYST:ERR?":

@@ -36,7 +36,9 @@ def test_the_contract_holds() -> None:
 def test_a_meter_is_identified_configured_checked_and_read() -> None:
     """In this order, each once; then a reading every half second."""
     got = talk(_scpi(), Meter(), 5)
-    assert [text for _, text in got.sent][:5] == ["*IDN?", "SYST:ERR?", "CONF:VOLT:DC", "SYST:ERR?", "READ?"]
+    assert [text for _, text in got.sent][:6] == [
+        "*IDN?", "SYST:ERR?", "CONF:VOLT:DC", "SYST:ERR?", "FUNC?", "READ?",
+    ]  # fmt: skip
     assert got.identity == "SALTMARSH, METER, 1"
     assert len(got.readings) >= 8
     assert (got.shifted, got.troubles) == ([], [])
@@ -63,10 +65,114 @@ def test_a_measure_question_configures_by_itself() -> None:
 
 def test_a_refused_function_leaves_readings_without_a_unit() -> None:
     """What such a meter measures is not known, so its readings are not called ohms."""
-    got = talk(_scpi(Unit.OHM), Meter(refuses=frozenset(["CONF:RES"])), 3)
+    deaf = frozenset(["FUNC?"])
+    got = talk(_scpi(Unit.OHM), Meter(refuses=frozenset(["CONF:RES"]), deaf=deaf), 10)
     assert {r.unit for r in got.readings} == {Unit.UNKNOWN}
     assert [t.kind for t in got.troubles] == ["driver", "driver"]
     assert "-113: Undefined header" in got.troubles[0].text
+
+
+def test_a_refused_function_is_named_where_the_meter_says_what_it_measures() -> None:
+    """It goes on measuring volts, and says so: its readings are volts, not ohms."""
+    got = talk(_scpi(Unit.OHM), Meter(refuses=frozenset(["CONF:RES"])), 5)
+    assert {r.unit for r in got.readings} == {Unit.V}
+
+
+FUNCTION_UNITS = {"VOLT:DC": Unit.V, "VOLT:AC": Unit.VAC, "RES": Unit.OHM, "CURR:AC": Unit.AAC}
+SHOWN = {"VOLT:DC": 285.0, "VOLT:AC": 0.02, "RES": 1200.0, "CURR:AC": 0.5, "DIOD": 0.6}
+
+
+class Knob(Meter):
+    """A meter whose value tells what it is set to."""
+
+    def _answer(self, line: str) -> tuple[float, bytes]:
+        took, answer = super()._answer(line)
+        return took, b"%.4f\r\n" % SHOWN[self.function] if line == "READ?" else answer
+
+
+@pytest.mark.parametrize("other", ["VOLT:AC", "RES", "CURR:AC"])
+@pytest.mark.parametrize("question", ["FUNC?", "CONF?"])
+def test_a_knob_turned_in_the_middle_changes_the_unit_with_the_first_reading(
+    other: str, question: str
+) -> None:
+    """Volts to ohms, DC to AC: no reading of the other function is ever called DC volts, and none is lost."""
+
+    class Asked(Knob):
+        def _answer(self, line: str) -> tuple[float, bytes]:
+            if line == "CONF?" and question == "CONF?":
+                return 0.02, b'"%s +1.000E+01,+3.0E-06"\n' % self.function.encode()
+            if line == "FUNC?" and question == "CONF?":
+                return 0.0, b""
+            return super()._answer(line)
+
+    for turned_at in (10.0, 10.2, 10.45, 11.9):
+        meter = Asked(turned={turned_at: other, 30.0: "VOLT:DC"})
+        got = talk(_scpi(), meter, 50)
+        by_value = {round(r.value, 4): set[int]() for r in got.readings}
+        for r in got.readings:
+            by_value[round(r.value, 4)].add(r.unit)
+        assert by_value == {285.0: {Unit.V}, SHOWN[other]: {FUNCTION_UNITS[other]}}
+        times = [r.t_s for r in got.readings if r.t_s > 9]
+        assert max(b - a for a, b in itertools.pairwise(times)) < 1.5
+        assert got.troubles == []
+
+
+def test_a_function_that_has_no_place_here_gives_no_values() -> None:
+    """The volts of a diode test are no voltage of the set: readings without a value, and the reason, once."""
+    got = talk(_scpi(), Knob(turned={10.0: "DIOD"}), 30)
+    late = [r for r in got.readings if r.t_s > 10.6]
+    assert late
+    assert all(r.flags == Flag.INVALID and r.value != r.value for r in late)
+    assert [t.text for t in got.troubles] == ["the meter is set to DIOD: its readings are of no use here"]
+
+
+def test_a_function_whose_values_look_alike_is_found_out_by_the_next_question() -> None:
+    """It is asked every 5 s, or as often as the bench entry says."""
+    for every, most in (("5 s", 6), ("1 s", 2)):
+        meter = Meter(says=lambda n: b"285.0\n", turned={20.0: "VOLT:AC"})
+        got = talk(_scpi(function_every=every), meter, 60)
+        wrong = [r for r in got.readings if r.t_s > 20.0 and r.unit == Unit.V]
+        assert not wrong or wrong[-1].t_s < 20 + most
+        assert got.readings[-1].unit == Unit.VAC
+
+
+def test_the_question_for_the_function_is_rare() -> None:
+    """On a steady value one question in ten; on one that jumps with every reading one a reading."""
+    steady, jumping = Meter(says=lambda n: b"285.0\n"), Meter(says=lambda n: b"%d\n" % (n % 2 * 100))
+    for meter, low, high in ((steady, 8, 15), (jumping, 60, 140)):
+        talk(_scpi(), meter, 60)
+        assert low <= meter.heard.count("FUNC?") <= high
+        assert meter.reads > 60
+
+
+def test_a_scanner_that_is_asked_channel_by_channel() -> None:
+    """Each channel has a question, a unit and a point of its own; no answer goes to another channel."""
+
+    class Scanner(Meter):
+        def _answer(self, line: str) -> tuple[float, bytes]:
+            said = {"MEAS:VOLT:DC? (@101)": b"285.0\n", "MEAS:RES? (@102)": b"1200\n"}.get(line)
+            took = 0.1 if self.heard.count(line) % 7 else 4.0  # one in seven is late
+            return (took, said) if said is not None else super()._answer(line)
+
+    channels = [
+        {"name": "B+1", "measures": "V", "request": "MEAS:VOLT:DC? (@101)"},
+        {"name": "R12", "measures": "ohm", "request": "MEAS:RES? (@102)"},
+    ]
+    driver = _scpi(channels=channels)
+    assert driver.channels == ("B+1", "R12")
+    meter = Scanner()
+    got = talk(driver, meter, 120)
+    seen = {(r.value, r.unit) for r in got.readings}
+    assert seen == {(285.0, Unit.V), (1200.0, Unit.OHM)}
+    assert not any(line.startswith("CONF") or line == "FUNC?" for line in meter.heard)
+    assert min(meter.heard.count(c["request"]) for c in channels) > 20
+
+
+def test_one_answer_with_several_functions() -> None:
+    """Volts and amperes in one answer: each value has the unit that its channel names."""
+    driver = _scpi(channels=[{"name": "B+1"}, "", {"name": "current", "measures": "A"}])
+    got = talk(driver, Meter(says=lambda n: b"285.0,7,0.042\n"), 3)
+    assert {(r.value, r.unit) for r in got.readings} == {(285.0, Unit.V), (0.042, Unit.A)}
 
 
 def test_errors_from_before_do_not_count_as_a_refusal() -> None:
@@ -107,12 +213,21 @@ def test_a_meter_whose_every_answer_is_later_than_it_is_asked() -> None:
 @settings(deadline=None)
 @given(
     st.lists(st.one_of(st.none(), st.floats(0.01, 12.0), st.floats(0.01, 0.3)), min_size=1, max_size=30),
-    st.sampled_from([frozenset[str](), frozenset(["SYST:ERR?"]), frozenset(["*IDN?"])]),
+    st.sampled_from(
+        [
+            frozenset[str](),
+            frozenset(["SYST:ERR?"]),
+            frozenset(["*IDN?"]),
+            frozenset(["FUNC?"]),
+            frozenset(["FUNC?", "SYST:ERR?"]),
+            frozenset(["*IDN?", "SYST:ERR?"]),
+        ]
+    ),
 )
 def test_no_answer_is_ever_taken_for_the_next_ones(times: list[float | None], deaf: frozenset[str]) -> None:
     """Whatever each answer takes, or if it never comes: a reading always answers the last question.
 
-    It holds for every meter that answers in order and knows its error queue or its identity.
+    It holds for every meter that answers in order and knows its error queue, its identity or its function.
     """
     meter = Meter(takes_s=lambda n: times[n % len(times)], deaf=deaf)
     assert talk(_scpi(answer_within="1 s"), meter, 90).shifted == []
@@ -219,7 +334,7 @@ def test_a_damaged_answer_is_a_gap_and_not_a_value() -> None:
 
 def test_answers_that_come_together_are_not_taken_for_the_next_questions() -> None:
     """Two lines in one read: the second is older than the next question, which a later tick sends."""
-    driver = _scpi(every=0, identify=False, errors=False, configure=False)
+    driver = _scpi(every=0, identify=False, errors=False, configure=False, function=False)
     driver.start(0)
     assert driver.tick(SECOND).send == b"READ?\n"
     out = driver.feed(b"1\r\n2\r\n", 2 * SECOND)

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 
 import pytest
+from benchtui_drivers.scpi_function import function
 from benchtui_drivers.scpi_text import error, identity, numbers
 from hypothesis import given
 from hypothesis import strategies as st
 
 from benchtui.model.readings import Flag
+from benchtui.model.units import Unit
 
 
 @pytest.mark.parametrize(
@@ -87,3 +89,31 @@ def test_an_identity_is_cleaned() -> None:
 def test_no_line_is_an_error_of_ours(line: bytes) -> None:
     """Any bytes are numbers, an error, an identity or nothing."""
     numbers(line), error(line), identity(line)
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "unit"),
+    [
+        (b'"VOLT:AC"', "VOLT:AC", Unit.VAC),
+        (b"VOLT", "VOLT", Unit.V),
+        (b'"VOLT:DC"', "VOLT:DC", Unit.V),
+        (b'"VOLTage:DC"', "VOLT:DC", Unit.V),
+        (b'"VOLT +1.000000E+01,+3.000000E-06"', "VOLT", Unit.V),
+        (b'"SENS:CURR:AC"', "CURR:AC", Unit.AAC),
+        (b'"FRES"', "FRES", Unit.OHM),
+        (b'"DIOD"', "DIOD", None),
+        (b'"CURR:DC 1.0E-1,1.0E-6"', "CURR:DC", Unit.A),
+    ],
+)
+def test_what_a_meter_is_set_to(line: bytes, name: str, unit: Unit | None) -> None:
+    """Short and long forms, with and without the range behind them (SCPI-99, from memory)."""
+    assert function(line) == (name, unit)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [b"285.0", b'0,"No error"', b"SALTMARSH,METER,0,1", b"POWER METER,X,1,2", b"", b'"', b"VOLTS", b"\xff"],
+)
+def test_what_names_no_function(line: bytes) -> None:
+    """A number, an error, an identity: they are never taken for a function."""
+    assert function(line) is None

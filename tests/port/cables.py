@@ -20,6 +20,7 @@ from benchtui.model.units import Unit
 from benchtui.port.clock import Clock
 from benchtui.port.hookup import Hookup, hook_up
 from benchtui.port.intake import WireSink
+from benchtui.port.opener import Opener, open_port
 from benchtui.port.wires import Wires
 
 PATIENCE_S = 60.0
@@ -119,13 +120,16 @@ def meter(name: str, port: str | Path, driver: str = "lines", **given: Any) -> M
 
 @contextmanager
 def session(
-    *meters: MeterEntry, clock: Clock | None = None, log: Callable[[Hookup, Clock], WireSink] | None = None
+    *meters: MeterEntry,
+    clock: Clock | None = None,
+    log: Callable[[Hookup, Clock], WireSink] | None = None,
+    opener: Opener = open_port,
 ) -> Iterator[Session]:
     """A live session on these meters, closed at the end."""
     hookup = hook_up(Bench(meters), Chart("test"))
     clock = clock or Clock()
     sink = None if log is None else log(hookup, clock)
-    running = Session(Wires(hookup, clock, log=sink), hookup)
+    running = Session(Wires(hookup, clock, opener=opener, log=sink), hookup)
     try:
         yield running
     finally:
