@@ -1,0 +1,179 @@
+"""Traps about the power: what looks like a switch-off and is none, and what a run is."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from benchtui.chart.chart import Chart
+from benchtui.chart.chart_file import read_chart
+from benchtui.chart.settings import Settings
+from benchtui.model.readings import Floats
+from benchtui.sim import bring_up, simulate
+
+from .cutting import Session
+from .shapes import bleeds, flat, follows_up, switched, times, warm_up
+from .streams import Judged, Shape, Timeline, ac, dc
+
+SET = Chart(
+    "a set",
+    mains=230.0,
+    rectifier="direct",
+    points=(
+        ac("mains", 230.0),
+        ac("heater", 6.3),
+        dc("B+1", 285.0, limit=350.0, surge=400.0, surge_s=30.0),
+        dc("B+2", 240.0, fed_from="B+1", through=2200.0),
+        dc("cathode", 9.4, 0.15),
+    ),
+)
+ON, OFF = 5.0, 240.0
+EVERY = ("mains", "heater", "B+1", "B+2", "cathode")
+
+
+def healthy(on_s: float = ON, off_s: float = np.inf) -> dict[str, Shape]:
+    """The five points of a healthy set, switched on and off."""
+    return {
+        "mains": switched(flat(230.0), on_s, off_s),
+        "heater": switched(flat(6.3), on_s, off_s),
+        "B+1": bleeds(warm_up(285.0, on_s), off_s, 8.0),
+        "B+2": bleeds(warm_up(240.0, on_s, 3.5), off_s, 9.0),
+        "cathode": bleeds(follows_up(9.4, on_s), off_s, 1.0),
+    }
+
+
+def judged(
+    shapes: dict[str, Shape], *, without: tuple[str, ...] = (), marks: tuple[tuple[float, str], ...] = (),
+    until_s: float = 300.0, rate: float = 2.0, seed: int = 0,
+) -> Judged:  # fmt: skip
+    """A meter on each point, and the power marked where asked."""
+    time = Timeline(SET, until_s, seed)
+    for name, shape in shapes.items():
+        if name not in without:
+            time.meter(name, shape, rate=rate, step=0.1 if name.startswith(("B", "m")) else 0.01)
+    for at, kind in marks:
+        time.mark(at, kind)
+    return time.judged()
+
+
+BENCHES = [
+    pytest.param((), (), id="all meters"),
+    pytest.param(("mains",), (), id="no mains meter"),
+    pytest.param(("mains", "heater"), ((ON, "on"),), id="marked, no AC meter"),
+]
+
+
+@pytest.mark.parametrize(("without", "marks"), BENCHES)
+@pytest.mark.parametrize("seed", range(3))
+def test_a_rectifier_that_opens_is_no_power_off(
+    without: tuple[str, ...], marks: tuple[tuple[float, str], ...], seed: int
+) -> None:
+    """B+ falls for good with the power there: a fault, and the run goes on."""
+    shapes = healthy()
+    for name in ("B+1", "B+2", "cathode"):
+        shapes[name] = bleeds(shapes[name], 150.0, {"B+1": 3.0, "B+2": 3.5, "cathode": 2.0}[name])
+    said = judged(shapes, without=without, marks=marks, seed=seed)
+    assert not said.of("power_off"), said.said()
+    assert len(said.of("power_on")) == 1
+    fault = said.one("dropout")
+    assert fault.point == "B+1"
+    assert fault.end_ns is None
+    assert 149.0 <= fault.start_ns / 1e9 <= 152.0
+    assert "B+2" in fault.evidence["also"]
+
+
+@pytest.mark.parametrize("without", [(), ("mains",)], ids=["all meters", "no mains meter"])
+def test_eight_seconds_off_and_on_are_a_warm_restart(without: tuple[str, ...]) -> None:
+    """A power-off and a power-on, two runs, and no fault of the set."""
+    first, again = healthy(ON, 150.0), healthy(158.0)
+    rest = {"B+1": 285.0, "B+2": 240.0, "cathode": 9.4}
+    shapes: dict[str, Shape] = {}
+    for name in EVERY:
+        level = rest.get(name)
+        warm = again[name] if level is None else _returns(first[name], level, 158.0)
+        shapes[name] = _then(first[name], warm, 158.0)
+    said = judged(shapes, without=without)
+    assert [f.kind for f in said.of("power_on", "power_off")] == ["power_on", "power_off", "power_on"]
+    assert 149.0 <= said.one("power_off").start_ns / 1e9 <= 152.5
+    assert 157.0 <= said.of("power_on")[1].start_ns / 1e9 <= 160.0
+    assert not said.ever_wrong(), said.said()
+
+
+def _then(first: Shape, second: Shape, at_s: float) -> Shape:
+    return lambda t: np.where(t < at_s, first(t), second(t))
+
+
+def _returns(first: Shape, level: float, on_s: float) -> Shape:
+    """From where it had fallen to back up to its level: the heaters are still warm."""
+    left = float(first(np.array([on_s]))[0])
+    return lambda t: level + (left - level) * np.exp(-np.maximum(t - on_s, 0.0) / 0.8)
+
+
+@pytest.mark.parametrize("without", [(), ("mains",), ("mains", "heater")])
+@pytest.mark.parametrize("seed", range(3))
+def test_a_dead_zero_after_power_off_is_neither_frozen_nor_a_dropout(
+    without: tuple[str, ...], seed: int
+) -> None:
+    """Ten minutes of 0.0 V on every point after a switch-off blame neither the set nor the meters."""
+    shapes = {name: _dead(shape) for name, shape in healthy(ON, OFF).items()}
+    said = judged(shapes, without=without, until_s=840.0, seed=seed)
+    assert len(said.of("power_off")) == 1, said.said()
+    assert not said.of("frozen"), said.said()
+    assert not said.wrong(), said.said()
+
+
+def _dead(shape: Shape) -> Shape:
+    """Nothing at all once it has fallen below a tenth of a volt."""
+    return lambda t: np.where((t > OFF) & (np.abs(shape(t)) < 0.3), 0.0, shape(t))
+
+
+@pytest.mark.parametrize("rectifier", ["solid", "direct", "indirect"])
+@pytest.mark.parametrize("seed", [11, 12])
+def test_a_healthy_set_brought_up_in_steps_of_ten_volts_gives_no_alarm(rectifier: str, seed: int) -> None:
+    """On a variable transformer, ten volts a minute: rises, jumps and sags of B+ are what the valves do."""
+    run = simulate(seed, [], 1700.0, 1.0, rectifier=rectifier, script=bring_up())
+    session = Session(read_chart(run.chart_text, "chart.toml"), run.channels, Settings(), run.block())
+    bank = session.bank()
+    said = Judged(bank, bank.feed(session.block))
+    assert not said.ever_wrong(), said.said()
+    assert len(said.of("power_on")) == 1
+    assert not said.of("power_off")
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_flat_top_before_the_load_conducts_is_not_settled(seed: int) -> None:
+    """Twelve seconds of plateau, sloping by less than 0.1 %, then the sag: settled is the level after it."""
+
+    def plateau(t: Floats) -> Floats:
+        age = t - ON
+        up = 1.0 - np.exp(-np.maximum(age, 0.0) / 1.2)
+        sag = 1.0 / (1.0 + np.exp(-np.clip((age - 26.0) / 1.5, -50, 50)))
+        return np.where(age > 0, 285.0 * up * (1.17 - 0.17 * sag - 0.00002 * age), 0.0)
+
+    top = plateau(np.array([ON + 10.0, ON + 22.0]))
+    assert abs(top[1] / top[0] - 1.0) < 0.001 * 12
+    for without in ((), ("cathode",), ("mains", "cathode", "heater")):
+        shapes = healthy()
+        shapes["B+1"] = plateau
+        shapes["B+2"] = times(plateau, flat(240.0 / 285.0))
+        shapes["cathode"] = follows_up(9.4, ON, 26.0)
+        said = judged(shapes, without=without, seed=seed, marks=((ON, "on"),))
+        settled = said.one("settled", "B+1")
+        assert settled.evidence["value"] == pytest.approx(285.0, rel=0.02), said.said()
+        assert settled.start_ns / 1e9 >= ON + 26.0
+        ever = [f for f in said.bank.folding.all() if f.kind == "settled" and f.point == "B+1"]
+        assert len(ever) == 1, said.said()
+        assert not said.of("limit")
+
+
+def test_a_mains_meter_slower_than_the_set_does_not_make_the_surge_a_fault() -> None:
+    """Its first reading shows 230 V already; B+ is seen to rise from nothing: the surge rating holds."""
+    shapes = healthy(2.0)
+    shapes["B+1"] = times(warm_up(285.0, 2.0, over=0.35), flat(1.0))
+    time = Timeline(SET, 200.0)
+    time.meter("mains", shapes["mains"], rate=0.5, start_s=2.1)
+    for name in ("heater", "B+1", "B+2", "cathode"):
+        time.meter(name, shapes[name], step=0.1 if name.startswith("B") else 0.01)
+    said = time.judged()
+    assert not said.ever_wrong(), said.said()
+    assert len(said.of("power_on")) == 1

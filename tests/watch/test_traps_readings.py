@@ -1,0 +1,177 @@
+"""Traps in the readings themselves: slipped points, true peaks, music, slow meters, an evening's mains."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from benchtui.chart.chart import Chart, Glow, Span
+
+from .cutting import pieces
+from .shapes import away, flat, music, ramps, steps, switched, times, warm_up
+from .streams import Timeline, ac, dc, ns
+
+B1 = Chart("a set", points=(dc("B+1", 285.0, limit=350.0),))
+TREE = Chart(
+    "a set",
+    mains=230.0,
+    points=(
+        ac("mains", 230.0),
+        dc("B+1", 285.0),
+        dc("B+2", 240.0, fed_from="B+1", through=2200.0),
+        dc("screen", 185.0, fed_from="B+2", through=22e3),
+        dc("tube", 150.0, 0.04, fed_from="B+1", through=1e4, follows_mains=False, current=0.005,
+           glow=Glow(Span(155, 185), Span(135, 145), Span(0.005, 0.03))),
+    ),
+)  # fmt: skip
+LEVELS = {"mains": 230.0, "B+1": 285.0, "B+2": 240.0, "screen": 185.0, "tube": 150.0}
+
+
+def with_one(value: float, many: int = 1) -> Timeline:
+    """B+1 at 285 V for four minutes but for one reading (or more in a row) at 200 s."""
+    time = Timeline(B1, 240.0)
+    time.mark(1.0, "on")
+    channel = time.meter("B+1", warm_up(285.0, 1.0, over=0.1))
+    time.drop(channel, 200.0, 200.0 + 0.5 * many)
+    for k in range(many):
+        time.at(channel, 200.05 + 0.5 * k, value)
+    return time
+
+
+def test_a_slipped_decimal_point_is_an_unconfirmed_limit_and_no_dropout() -> None:
+    """2850 V for 285.0 once: told at that reading, unconfirmed, ten times the level; over at the next."""
+    said = with_one(2850.0).judged()
+    limit = said.one("limit", "B+1")
+    assert (limit.start_ns, limit.found_ns) == (ns(200.05), ns(200.05))
+    assert limit.end_ns == ns(200.55)
+    assert limit.evidence["confirmed"] is False
+    assert limit.evidence["like_slipped_point"] is True
+    assert limit.evidence["peak"] == 2850.0
+    assert not said.of("dropout", "step", "chatter", "outside"), said.said()
+
+
+def test_a_true_peak_of_one_reading_over_the_rating_is_told_and_stays_unconfirmed() -> None:
+    """362 V for one reading: no averaging hides it, and it does not look like a slipped point."""
+    limit = with_one(362.0).judged().one("limit", "B+1")
+    assert limit.found_ns == ns(200.05)
+    assert limit.evidence["confirmed"] is False
+    assert limit.evidence["like_slipped_point"] is False
+    assert limit.evidence["peak"] == 362.0
+
+
+def test_a_second_reading_over_the_rating_confirms_it() -> None:
+    """The event of the first reading says unconfirmed, the event of the second says confirmed."""
+    time = with_one(362.0, many=2)
+    session = time.session()
+    bank = session.bank()
+    events = [e for p in pieces(session.block, [ns(200.05), ns(200.55)]) for e in bank.feed(p)]
+    told = [(e.at_ns, e.act, e.patch["evidence"]["confirmed"]) for e in events
+            if bank.folding.get(e.finding).kind == "limit" and "evidence" in e.patch]  # fmt: skip
+    assert told == [(ns(200.05), "open", False), (ns(200.55), "amend", True)]
+
+
+def test_a_single_dip_of_one_reading_is_a_dropout_and_a_slip_downwards_is_not() -> None:
+    """160 V for one reading fell out; 28.5 V for one reading is 285 V with its point slipped."""
+    said = with_one(160.0).judged()
+    assert said.one("dropout", "B+1").start_ns == ns(200.05)
+    assert not with_one(28.5).judged().wrong()
+
+
+@pytest.mark.parametrize("swing", [0.05, 0.2, 0.4])
+@pytest.mark.parametrize("rate", [0.5, 2.0, 10.0])
+def test_music_on_an_anode_is_nothing(swing: float, rate: float) -> None:
+    """A point that the chart says moves with the programme gives no finding, nor does its feed."""
+    chart = Chart(
+        "a set", points=(dc("B+1", 285.0), dc("anode", 120.0, 0.5, fed_from="B+1", moves="programme"))
+    )
+    for seed in range(3):
+        time = Timeline(chart, 600.0, seed)
+        time.mark(1.0, "on")
+        time.meter("B+1", times(warm_up(285.0, 1.0), music(1.0, 0.0005, seed)))
+        time.meter("anode", times(warm_up(120.0, 1.0), music(1.0, swing, seed)), rate=rate)
+        said = time.judged()
+        assert not said.ever_wrong(), said.said()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_slow_meter_upstream_of_a_quick_one_leaves_one_fault_of_the_feed(seed: int) -> None:
+    """B+1, read every 3 s, falls with B+2, read ten times a second: one finding, of B+1."""
+    time = Timeline(TREE, 300.0, seed)
+    time.mark(1.0, "on")
+    time.meter("mains", switched(flat(230.0), 1.0), rate=2.0)
+    gone = (180.0 + 0.7 * seed, 192.0 + 0.7 * seed)
+    time.meter("B+1", away(warm_up(285.0, 1.0), *gone, -0.5), rate=1 / 3, window_s=3.0)
+    time.meter("B+2", away(warm_up(240.0, 1.0), *gone, -0.5), rate=10.0)
+    said = time.judged()
+    faults = said.of("dropout", "step", "chatter")
+    assert [(f.kind, f.point) for f in faults] == [("dropout", "B+1")], said.said()
+    assert faults[0].evidence["also"] == ["B+2"]
+    assert "first" not in str(faults[0].evidence)
+
+
+@pytest.mark.parametrize("with_mains", [True, False])
+@pytest.mark.parametrize("seed", range(2))
+def test_an_evening_dip_of_the_mains_is_no_drift_of_any_point(with_mains: bool, seed: int) -> None:
+    """Four per cent down over an hour on the mains and on all that follows it: no drift, no creep."""
+    time = Timeline(TREE, 6000.0, seed)
+    time.mark(1.0, "on")
+    dip = ramps(flat(1.0), 1200.0, 4800.0, -0.04)
+    for name, level in LEVELS.items():
+        if name == "mains" and not with_mains:
+            continue
+        base = switched(flat(level), 1.0) if name == "mains" else warm_up(level, 1.0)
+        shape = warm_up(level, 1.0, over=0.0) if name == "tube" else times(base, dip)
+        time.meter(name, shape, rate=1.0)
+    said = time.judged()
+    assert not said.ever_wrong(), said.said()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_regulator_that_opens_lifts_its_point_in_one_finding(seed: int) -> None:
+    """Without its tube the point rises to what the feed gives: one finding, upwards, of that point."""
+    time = Timeline(TREE, 400.0, seed)
+    time.meter("mains", switched(flat(230.0), 1.0))
+    time.meter("B+1", warm_up(285.0, 1.0))
+    time.meter("B+2", warm_up(240.0, 1.0))
+    time.meter("tube", steps(warm_up(150.0, 1.0, over=0.0), 200.0, 0.57))
+    said = time.judged()
+    moved = said.of("dropout", "step", "chatter", "drift", "creep")
+    assert [f.point for f in moved] == ["tube"], said.said()
+    assert moved[0].evidence["depth"] > 0
+    assert moved[0].evidence["also"] == []
+    others = {f.point for f in said.listed if f.severity == "fault"}
+    assert others <= {"tube"}
+
+
+@pytest.mark.parametrize("manner", ["overload", "half", "skip"])
+@pytest.mark.parametrize("seed", range(3))
+def test_a_range_change_in_mid_warm_up_is_the_meters(manner: str, seed: int) -> None:
+    """Overload, a half-settled reading, or nothing for half a second, as it changes from 60 V to 600 V."""
+    time = Timeline(B1, 200.0, seed)
+    time.mark(1.0, "on")
+    channel = time.meter("B+1", None)
+    course = warm_up(285.0, 1.0, rise_s=4.0)
+    reached = float(np.interp(60.0, course(np.arange(1, 10, 0.01)), np.arange(1, 10, 0.01)))
+    time.reads(channel, course, 0.05, reached, step=0.01)
+    if manner == "overload":
+        time.add(channel, [ns(reached + 0.01), ns(reached + 0.4)], [float("nan")] * 2, flags=1)
+    elif manner == "half":
+        time.at(channel, reached + 0.4, 31.0)
+    time.reads(channel, course, reached + 0.9, 200.0)
+    said = time.judged()
+    assert not said.ever_wrong(), said.said()
+    assert not said.of("overload", "function", "gap", "frozen"), said.said()
+    assert said.one("settled", "B+1").evidence["value"] == pytest.approx(285.0, rel=0.02)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_range_change_of_a_settled_point_is_no_move(seed: int) -> None:
+    """From five digits to four and back, with one reading at four fifths of the level: nothing of the set."""
+    time = Timeline(B1, 300.0, seed)
+    time.mark(1.0, "on")
+    channel = time.meter("B+1", warm_up(285.0, 1.0), until_s=180.0, step=0.01, noise=2.0)
+    time.at(channel, 180.6, 228.0)
+    time.reads(channel, flat(285.0), 181.1, 240.0, step=1.0, noise=0.1)
+    time.at(channel, 240.6, 228.0, step=0.01)
+    time.reads(channel, flat(285.0), 241.1, 300.0, step=0.01, noise=2.0)
+    assert not time.judged().ever_wrong()
