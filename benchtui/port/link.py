@@ -21,6 +21,7 @@ _READ_S = 0.25
 _BACK_OFF_S = (0.1, 0.2, 0.4, 0.5)
 _SILENT_S = 3.0
 _NOTHING = "nothing has come yet: is the meter on and sending? an adapter may need dtr or rts to be set"
+_ASLEEP = "nothing comes any more: is the meter asleep, or its data output switched off?"
 _ENDED = "the driver failed; this meter is not read any more"
 
 
@@ -129,7 +130,7 @@ class Link:
             elif wake is not None and wake <= self._clock.now_ns():
                 self._call(port, "tick")
             elif (self._clock.now_ns() - heard_ns) / self._clock.speed > _SILENT_S * 1e9:
-                self._say(state="silent", text=self.status.text if self._heard else _NOTHING)
+                self._say(state="silent", text=_ASLEEP if self._heard else _NOTHING)
 
     def _call(self, port: Port, what: str, data: bytes = b"") -> None:
         """One call of the listener, between the stamp and the clearing of the slot; writes what it sends."""

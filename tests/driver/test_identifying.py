@@ -72,7 +72,7 @@ def test_an_entry_is_a_bench_file() -> None:
     best = fitting(listening(candidates(), as_it_is), chunks(WIRES["segments-14"]), as_it_is)[0]
     listener = opened(best.candidate, as_it_is)
     assert listener is not None
-    for port in ("/dev/ttyUSB0", 'C:\\odd "name"', "usb:1A86:7523@1-2"):
+    for port in ("/dev/ttyUSB0", 'C:\\odd "name"', "usb:1209:0001@1-2"):
         bench = read_bench(entry(best, "A", port, 2400, listener.line), "pasted")
         (meter,) = bench.meters
         assert (meter.port, meter.driver, meter.measures) == (port, "frames", Unit.V)

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+
 import pytest
 
 from benchtui.chart.bench import Bench, MeterEntry, SerialSettings
+from benchtui.chart.bench_file import read_bench
 from benchtui.chart.chart import Chart, Point
+from benchtui.driver.description import MeterDescription
+from benchtui.driver.listener import Listener
 from benchtui.model.errors import DriverError
 from benchtui.model.notes import Lead
 from benchtui.model.readings import Accuracy, Channel
 from benchtui.model.units import Unit
+from benchtui.port.descriptions import own_names
 from benchtui.port.hookup import hook_up
 
 CHART = Chart(
@@ -72,3 +79,100 @@ def test_all_problems_of_a_bench_come_at_once() -> None:
         '"pilot"',
     ):
         assert part in told
+
+
+def test_a_needle_loads_a_point_by_the_range_that_it_is_on() -> None:
+    """Ohms per volt times full scale; a table by range; unknown where the range is not told."""
+    text = """
+    [[meter]]
+    name = "needle"
+    driver = "lines"
+    port = "/dev/a"
+    input_resistance = "20 kohm/V"
+    range = "500 V"
+    [[meter]]
+    name = "B"
+    driver = "lines"
+    port = "/dev/b"
+    input_resistance = { "2 V" = "11 Mohm", "1000 V" = "10 Mohm" }
+    range = "20 V"
+    [[meter]]
+    name = "C"
+    driver = "lines"
+    port = "/dev/c"
+    input_resistance = "20 kohm/V"
+    """
+    hookup = hook_up(read_bench(text, "bench.toml"), CHART)
+    assert [c.input_resistance for c in hookup.channels[:3]] == [1e7, 1e7, None]
+    assert [m.description.options for m in hookup.meters] == [{}, {}, {}]
+
+
+def test_a_range_that_decides_nothing_is_the_drivers_key() -> None:
+    """Without a resistance by range `range` means nothing to the bench: the driver gets it, and refuses."""
+    text = '[[meter]]\nname = "A"\ndriver = "lines"\nport = "/dev/a"\nrange = "500 V"\n'
+    with pytest.raises(DriverError, match="range: the driver lines has no such key"):
+        hook_up(read_bench(text, "bench.toml"), CHART)
+
+
+OWN = """
+title = "mine"
+source = "found by trying"
+[line]
+baud = 4800
+[frame]
+length = 6
+start = [0xA5]
+end = [0x0D]
+[value]
+kind = "ascii"
+digits = ["2", "3", "4", "5"]
+unit = "V"
+"""
+
+
+def test_a_persons_own_descriptions_are_found_by_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In the configuration folder, before a shipped one of that name; a session keeps the tables."""
+    monkeypatch.setattr("benchtui.port.descriptions.folder", lambda: tmp_path)
+    (tmp_path / "frames").mkdir()
+    for name in ("my-meter", "ascii-9"):
+        (tmp_path / "frames" / f"{name}.toml").write_text(OWN)
+        bench = Bench((MeterEntry("A", "frames", "/dev/a", Unit.V, options={"description": name}),))
+        (hooked,) = hook_up(bench, CHART).meters
+        assert hooked.settings.baud == 4800
+        assert hooked.description.options["description"]["title"] == "mine"
+        (tmp_path / "frames" / f"{name}.toml").unlink()
+        again = Listener.of(MeterDescription.from_json(json.loads(json.dumps(hooked.description.as_json()))))
+        again.start(0)
+        assert again.feed(b"\xa50285\r\xa50286\r", 1).readings.value.tolist() == [285.0, 286.0]
+
+
+@pytest.mark.parametrize("text", [b"[line", b"\xff\xfe", b'[line]\nbaud = "fast"\n'])
+def test_a_damaged_description_is_a_mistake_of_its_meter(
+    text: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """TOML that is none, bytes that are no text, a wrong key: told with the meter's name."""
+    monkeypatch.setattr("benchtui.port.descriptions.folder", lambda: tmp_path)
+    (tmp_path / "frames").mkdir()
+    (tmp_path / "frames" / "mine.toml").write_bytes(text)
+    bench = Bench((MeterEntry("A", "frames", "/dev/a", options={"description": "mine"}),))
+    with pytest.raises(DriverError, match="meter A: "):
+        hook_up(bench, CHART)
+    assert own_names("frames") == ("mine",)
+    assert own_names("../frames") == ()
+
+
+def test_text_lines_by_description() -> None:
+    """A shipped one by name, the bench entry's own keys before its keys; the session keeps the tables."""
+    options = {"description": "number", "overload": ["----"]}
+    bench = Bench((MeterEntry("A", "lines", "/dev/a", Unit.V, options=options),))
+    (hooked,) = hook_up(bench, CHART).meters
+    assert hooked.description.options["description"]["source"] == "from memory"
+    listener = hooked.listener
+    listener.start(0)
+    out = listener.feed(b"\n285.3\r\n285.3 V\r\n0L\r\n+2.5E+02\r\n", 1)
+    assert out.readings.value.tolist() == [285.3, 250.0]
+    for wrong in ({"description": "nomber"}, {"description": 3}, {"description": {"frame": {}}}):
+        with pytest.raises(DriverError, match="meter A: description: "):
+            hook_up(Bench((MeterEntry("A", "lines", "/dev/a", options=wrong),)), CHART)
