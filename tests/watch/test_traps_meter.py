@@ -96,8 +96,8 @@ def test_what_befalls_a_meter_during_warm_up_is_the_meters_too(what: str, kind: 
         ("AC for DC", "wrong function"),
         ("reversed", "reversed"),
     ],
-)
-def test_the_board_shows_no_number_as_in_while_the_meter_is_at_fault(what: str, word: str) -> None:
+)  # fmt: skip
+def test_the_board_shows_nothing_as_in_while_the_meter_is_at_fault(what: str, word: str) -> None:
     """The row has the sign `x` and says what is wrong with the meter; the decision is withheld with a reason."""
     said = befallen(what, 150.0, 300.0)
     row = next(r for r in board(said.bank).rows if r.point == "B+1")
@@ -138,7 +138,7 @@ def test_a_stuck_meter_is_frozen_while_its_neighbour_moves(seed: int) -> None:
     found = said.one("frozen", "B+1")
     assert found.start_ns / 1e9 == pytest.approx(150.0, abs=2.0)
     assert found.end_ns is not None
-    assert found.end_ns / 1e9 == pytest.approx(190.0, abs=0.51)
+    assert found.end_ns / 1e9 == pytest.approx(190.0, abs=2.0)
     assert not said.ever_wrong()
 
 
