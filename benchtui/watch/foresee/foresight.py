@@ -15,6 +15,7 @@ from benchtui.watch.place.desk import Desk, Track
 from benchtui.watch.signals import Grain
 
 from .binned import Binned, Bins
+from .onset import tells
 from .prior import Last, levels_of, shapes_of
 from .warming import Course, Explored, Outcome, Seen, conclude, explore
 
@@ -26,11 +27,12 @@ MAINS_IN = 0.5
 """Below this part of the chart's mains its meter has not yet seen the power come."""
 LOOKED_AT = 48
 """Readings that the noise is taken from."""
-SPREAD_OF_THIRD = 0.6745 * 20.0 ** 0.5
+SPREAD_OF_THIRD = 0.6745 * 20.0**0.5
 """Median size of the third difference of readings of unit deviation."""
 TICK_NS = 1_000_000_000
 """A prediction holds for so long: what came since is left to the next."""
 LEADING = ("solid", "direct")
+SMALL = 0.15
 
 Answer = tuple[dict[str, float] | None, str | None]
 """What is foreseen, and why not or on what grounds."""
@@ -193,7 +195,7 @@ class Foresight:
         age = (asof_ns - (self._desk.on_ns or 0)) * 1e-9
         y = bins.y / scale if mains is None else bins.y / scale / mains
         rectifier = self._desk.chart.rectifier
-        first, rises = _reading(bins.t, y, age, rectifier)
+        first, rises = tells(bins.t, y, age, rectifier in LEADING, self._is_small(track))
         step = track.step / abs(scale)
         noise = max(_noise(track, asof_ns) / abs(scale), 0.3 * step, 1e-5)
         variance = noise * noise / bins.n + (0.15 * step) ** 2
@@ -207,6 +209,11 @@ class Foresight:
         last = self._last.get(track.name)
         levels = levels_of(tolerance, known, rectifier in LEADING, rises, last, scale, self._pause_s < WARM_S)
         return Course(seen, levels, rises)
+
+    def _is_small(self, track: Track) -> bool:
+        """A point that reads so little beside the supplies carries a valve's current: a bias resistor."""
+        most = max((abs(p.nominal or 0.0) for p in self._desk.chart.points if p.unit is Unit.V), default=0.0)
+        return abs(track.point.nominal or most) < SMALL * most
 
     def _remember(self, track: Track, off_ns: int) -> None:
         desk = self._desk
@@ -242,23 +249,3 @@ def _noise(track: Track, asof_ns: int) -> float:
     third = np.abs(np.diff(x, 3))
     middle: float = np.sort(third)[len(third) // 2].item()
     return middle / SPREAD_OF_THIRD
-
-
-def _reading(t: Floats, y: Floats, age: float, rectifier: str) -> tuple[int, bool]:
-    """From which bin on the course tells of the load, and whether the point rises from nothing with it."""
-    if not len(t):
-        return 0, rectifier not in LEADING and age > 5.0
-    at = np.concatenate(([0.0], t))
-    slope = np.diff(np.concatenate(([0.0], y))) / np.maximum(np.diff(at), 1e-3)
-    steepest = int(np.argmax(slope))
-    calm = np.flatnonzero((slope[steepest + 1 :] < 0.04 * slope[steepest]) & (y[steepest + 1 :] > 0.3))
-    if not len(calm):
-        late = (rectifier in LEADING and float(y.max()) < 0.15 and age > 6.0) or rectifier not in LEADING
-        return (0, True) if late or t[steepest] > 8.0 else (len(t), False)
-    top = steepest + 1 + int(calm[0])
-    if t[top] > 8.0 and t[steepest] > 6.0:
-        highest = int(np.argmax(y))
-        if y[-1] > y[highest] - 0.02:
-            return 0, True
-        return highest, False
-    return top, False

@@ -9,10 +9,10 @@ import numpy as np
 from .shapes import Bell
 from .warming import Level
 
-CORE, CORE_PART = 0.30, 0.82
+CORE, CORE_PART = 0.30, 0.75
 """How far healthy points lie from their chart: standard deviation as a part of the tolerance; how often a
 point is one of those. Common practice, no source."""
-FAR = ((0.12, 0.09), (0.05, 0.25), (0.01, 0.6))
+FAR = ((0.16, 0.10), (0.07, 0.28), (0.02, 0.6))
 """Points of faulty sets: how often, and how far off as a part of the nominal (standard deviations)."""
 MAINS_SD = 0.02
 """What an unmeasured mains adds."""
@@ -24,10 +24,11 @@ AGAIN = 0.93
 AGAIN_SD = 0.0035
 """What a set changes from run to run."""
 
-_START, _LENGTH, _FOOT, _SHOULDER = np.log(10.0), np.log(11.0), np.log(1.5), np.log(1.8)
-_SDS = (0.38, 0.5, 0.35, 0.7)
+_START, _LENGTH = float(np.log(9.5)), float(np.log(9.0))
+_REST = (float(np.log(1.5)), float(np.log(1.8)), 0.8, float(np.log(0.25)))
+_SDS = (0.38, 0.5, 0.35, 0.6, 1.2, 0.6)
 """When load valves begin to conduct (seconds), how long they take, foot, shoulder: conduct 10 to 25 s after
-power-on. Common practice, no source."""
+power-on; what part of the load is the first group, how much later the second. Common practice, no source."""
 COOLS_S = 60.0
 """Heaters cool in about so long."""
 
@@ -36,10 +37,10 @@ def shapes_of(pause_s: float, last: Bell | None) -> Bell:
     """How the valves come to conduct after a pause (endless before the first run)."""
     warmth = float(np.exp(-pause_s / COOLS_S))
     if last is not None and warmth < 0.02:
-        return Bell.wider(last, (0.04, 0.06, 0.1, 0.1))
-    start = _START + np.log(1.0 - 0.85 * warmth)
+        return Bell.wider(last, (0.04, 0.06, 0.1, 0.1, 0.2, 0.2))
+    start = _START + float(np.log(1.0 - 0.85 * warmth))
     sds = (_SDS[0] + 0.7 * warmth, _SDS[1] + 0.4 * warmth, *_SDS[2:])
-    return Bell.apart((start, _LENGTH + 0.5 * (start - _START), _FOOT, _SHOULDER), sds)
+    return Bell.apart((start, _LENGTH + 0.5 * (start - _START), *_REST), sds)
 
 
 @dataclass(frozen=True, slots=True)

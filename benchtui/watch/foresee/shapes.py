@@ -1,9 +1,11 @@
-"""How load valves come to conduct: a delay, then a rise of its own length, foot and shoulder.
+"""How load valves come to conduct: a delay, then a rise of its own length, foot and shoulder, in two groups.
 
-c(t) = 1 - (1 - u^a)^b with u = (t - t0) / T held between 0 and 1: nothing before t0, all after t0 + T; `a`
+g(t) = 1 - (1 - u^a)^b with u = (t - t0) / T held between 0 and 1: nothing before t0, all after t0 + T; `a`
 shapes the foot, `b` the shoulder (the cumulative distribution of Kumaraswamy 1980). It stands for heaters
 that warm, cathodes whose emission grows with the temperature and valves that then carry what the circuit
-lets them: from "sharp at the end" (b near 1) to "slow at the end". A shape is (ln t0, ln T, ln a, ln b).
+lets them: from "sharp at the end" (b near 1) to "slow at the end". Large valves wake after small ones: a
+part p of the load follows g, the rest the same with all of its start later by a factor l:
+c(t) = p g(t) + (1 - p) g(t - (l - 1) t0). A shape is (ln t0, ln T, ln a, ln b, logit p, ln (l - 1)).
 """
 
 from __future__ import annotations
@@ -16,7 +18,7 @@ import numpy as np
 
 from benchtui.model.readings import Floats
 
-DIMENSIONS = 4
+DIMENSIONS = 6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,25 +63,40 @@ class Bell:
 
 def conduction(shape: Floats, t: Floats) -> Floats:
     """c at each time (a column each) for each shape (a row each)."""
-    start, length, a, b = (np.exp(shape[:, k, None]) for k in range(DIMENSIONS))
-    u = np.clip((t - start) / length, 0.0, 1.0)
-    c: Floats = 1.0 - (1.0 - u**a) ** b
+    start, length, a, b = (np.exp(shape[:, k, None]) for k in range(4))
+    first = _share(shape)[:, None]
+    lag = start * np.exp(shape[:, 5, None])
+    u = (t - start) / length
+    both = np.clip(np.stack((u, u - lag / length)), 0.0, 1.0)
+    left = (1.0 - both**a) ** b
+    c: Floats = 1.0 - first * left[0] - (1.0 - first) * left[1]
     return c
 
 
 def reaches(shape: Floats, left: Floats) -> Floats:
-    """When so little (a part of the whole, 0 to 1) is left to go, for each shape."""
-    start, length, a, b = (np.exp(shape[:, k]) for k in range(DIMENSIONS))
-    r = np.clip(left, 0.0, 1.0)
-    when: Floats = start + length * (1.0 - r ** (1.0 / b)) ** (1.0 / a)
-    return when
+    """When only so little (a part of the whole, 0 to 1) is left to go, for each shape; to about a second."""
+    start, length, a, b = (np.exp(shape[:, k]) for k in range(4))
+    first = _share(shape)
+    lag = start * np.exp(shape[:, 5])
+
+    def when(r: Floats) -> Floats:
+        solved: Floats = start + length * (1.0 - np.clip(r, 0.0, 1.0) ** (1.0 / b)) ** (1.0 / a)
+        return solved
+
+    late: Floats = np.where(left < 1.0 - first, lag + when(left / (1.0 - first)), start)
+    return np.maximum(when(left), late)
+
+
+def _share(shape: Floats) -> Floats:
+    share: Floats = 1.0 / (1.0 + np.exp(-shape[:, 4]))
+    return share
 
 
 @lru_cache(maxsize=8)
 def even_normals(many: int) -> Floats:
-    """Normal numbers in four columns that fill space evenly (Halton 1960, bases 2, 3, 5, 7)."""
+    """Normal numbers in six columns that fill space evenly (Halton 1960, bases 2 to 13)."""
     inverse = NormalDist().inv_cdf
-    rows = [[inverse(_halton(i, base)) for base in (2, 3, 5, 7)] for i in range(1, many + 1)]
+    rows = [[inverse(_halton(i, base)) for base in (2, 3, 5, 7, 11, 13)] for i in range(1, many + 1)]
     return np.array(rows)
 
 

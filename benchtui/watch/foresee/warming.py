@@ -20,8 +20,10 @@ from benchtui.model.readings import Floats
 from .mixture import of_points, quantiles
 from .shapes import Bell, conduction, reaches
 
-ROUNDS = (320, 240, 240)
+ROUNDS = (400, 300, 300)
 """Shapes looked at in each round."""
+LEAST: Floats = np.array([0.01, 0.02, 0.03, 0.03, 0.1, 0.1])
+"""What the spread of shapes (shapes.py) is never less than."""
 SPREAD_OVER = 40.0
 """The weight of a round is spread over at least so many shapes before the next one looks closer."""
 MISFITS = (0.004, 0.015, 0.05)
@@ -39,6 +41,8 @@ UNSURE = 0.25
 (1 - c) / sqrt(c), as a part of the whole way."""
 BESIDE, ALIKE, WRONG = 0.6, 0.12, 0.05
 """The weight of another point's vote; how far points of one set differ half way; how often it is wrong."""
+LATE = 0.3
+"""How far a supply point may be ahead of one valve's cathode, which tells of that valve alone."""
 CREEP = 0.003
 """What moves later than anyone waits: standard deviation."""
 
@@ -149,7 +153,7 @@ def explore(course: Course, shapes: Bell) -> Explored:
         score = np.logaddexp.reduce(fits.score.reshape(-1, many), axis=0)
         known = shapes.log_density(points) - bell.log_density(points) if number else np.zeros(many)
         if not last:
-            bell = Bell.like(points, _spread(score + known), 1.35, np.array([0.01, 0.02, 0.03, 0.03]))
+            bell = Bell.like(points, _spread(score + known), 1.35, LEAST)
     log_weight = fits.score + known
     gone = conduction(points, np.array([seen.now_s]))[:, 0]
     return Explored(course, points, np.exp(log_weight - log_weight.max()), fits, gone)
@@ -164,9 +168,13 @@ def conclude(explored: Explored, votes: Sequence[Vote]) -> Outcome:
     gone, rises = explored.gone, explored.course.rises
     heard = np.ones(len(gone))
     for vote in votes:
-        apart = ALIKE if vote.rises == rises else 2.0 * ALIKE
-        sd = (vote.sd**2 + (apart * 4.0 * vote.gone * (1.0 - vote.gone)) ** 2 + 0.03**2) ** 0.5
-        heard *= (WRONG + np.exp(-0.5 * ((gone - vote.gone) / sd) ** 2)) ** BESIDE
+        off = gone - vote.gone
+        sd = (vote.sd**2 + (ALIKE * 4.0 * vote.gone * (1.0 - vote.gone)) ** 2 + 0.03**2) ** 0.5
+        if vote.rises and not rises:
+            off, sd = np.maximum(off, 0.0), (vote.sd**2 + LATE**2) ** 0.5
+        elif rises and not vote.rises:
+            off, sd = np.maximum(off, 0.0), (vote.sd**2 + ALIKE**2) ** 0.5
+        heard *= (WRONG + np.exp(-0.5 * (off / sd) ** 2)) ** BESIDE
     return _outcome(explored, explored.weight * heard)
 
 
@@ -274,7 +282,6 @@ def _outcome(explored: Explored, weight: Floats) -> Outcome:
     total = float(by_shape.sum())
     mean = float(w @ settled) / total
     at = _times(seen, points, fits, sd.reshape(weight.shape), weight)
-    least = np.array([0.02, 0.05, 0.05, 0.05])
     return Outcome(
         value=value,
         low=low,
@@ -285,7 +292,7 @@ def _outcome(explored: Explored, weight: Floats) -> Outcome:
         at_high_s=at[2],
         conducting=float(by_shape @ explored.gone) / total,
         top=float(w @ fits.top.ravel()) / total,
-        shapes=Bell.like(points, by_shape, 1.0, least),
+        shapes=Bell.like(points, by_shape, 1.0, 2.0 * LEAST),
     )
 
 

@@ -77,9 +77,9 @@ def _told(bank: Bank, ask: Ask) -> Told:
     desk = bank.placer.desk
     track = desk.tracks[ask.point]
     t, x = track.segment.history.between(round(ask.on_s * 1e9), desk.now_ns)
-    begun = time.perf_counter()
+    begun = time.process_time()
     found, why = bank.placer.foresight.predicted(track)
-    spent = time.perf_counter() - begun
+    spent = time.process_time() - begun
     nominal, mains = track.point.nominal, desk.mains_factor() if track.point.follows_mains else None
     common = {"why": why or "", "seconds": spent, "t": t * 1e-9, "x": x, "nominal": nominal, "mains": mains}
     if found is not None:

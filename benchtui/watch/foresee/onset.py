@@ -1,0 +1,35 @@
+"""From when on a course tells of the load: not while the rectifier itself still warms up."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from benchtui.model.readings import Floats
+
+CALM = 0.04
+"""The rise is over where the course rises this much slower than at its steepest."""
+EARLY_S = 8.0
+"""A rectifier that leads the load has risen by this age; what rises later rises with the load."""
+NOTHING = 0.15
+"""Part of the scale below which a point reads nothing yet."""
+
+
+def tells(t: Floats, y: Floats, age_s: float, leads: bool, small: bool) -> tuple[int, bool]:
+    """The first bin that tells of the load, and whether the point rises from nothing with the load.
+
+    `t` ages, `y` parts of the scale. `leads`: the rectifier is up before the load valves conduct. `small`:
+    the point reads little beside the supplies, as a bias resistor does.
+    """
+    if not len(t):
+        return 0, small
+    slope = np.diff(np.concatenate(([0.0], y))) / np.maximum(np.diff(np.concatenate(([0.0], t))), 1e-3)
+    steepest = int(np.argmax(slope))
+    after = slice(steepest + 1, None)
+    calm = np.flatnonzero((slope[after] < CALM * slope[steepest]) & (y[after] > 2.0 * NOTHING))
+    top = steepest + 1 + int(calm[0]) if len(calm) else len(t)
+    late = top == len(t) or t[top] > EARLY_S
+    if small and late:
+        return 0, True
+    if leads and late and age_s > 0.75 * EARLY_S and (y.max() < NOTHING or t[steepest] > EARLY_S):
+        return 0, True
+    return top, False
