@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from benchtui.driver.contract import LineDefaults
 from benchtui.driver.identifying import Found, entry, opened
@@ -14,7 +14,7 @@ from .meters_text import evidence, say_wrapped
 MOST_OTHERS = 4
 
 
-def say_found(fits: Sequence[Found], port: str, baud: int, name: str) -> None:
+def say_found(fits: Sequence[Found], port: str, name: str, pins: Mapping[str, bool] | None = None) -> None:
     """The best, with an entry to paste; what else fits, with its value, for the display to decide."""
     best, *others = fits
     # The driver's own description says "line": what an entry need not repeat.
@@ -31,5 +31,5 @@ def say_found(fits: Sequence[Found], port: str, baud: int, name: str) -> None:
     if others:
         say("Compare the values with the meter's display: it decides which of them is right.")
     say("For the bench file:\n")
-    say(entry(best, name, port, baud, own))
+    say(entry(best, name, port, own, pins))
     say("Then: benchtui watch --chart CHART.toml --bench BENCH.toml")

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from benchtui.driver.candidate import Candidate, candidates
+from benchtui.driver.contract import LineDefaults
 from benchtui.driver.guess import guess
 from benchtui.driver.identifying import Found, asking, fitting, listening, opened
 from benchtui.driver.proposal import proposal
@@ -47,7 +48,7 @@ def identify(port: str, args: argparse.Namespace, ports: Sequence[KnownPort], nu
     if not fits:
         _say_what_came(heard, baud)
         return False
-    say_found(fits, stable, baud, name)
+    say_found(fits, stable, name)
     return True
 
 
@@ -59,7 +60,7 @@ def _by_listening(
     best: tuple[Heard, int] | None = None
     for baud in (args.baud,) if args.baud else SPEEDS:
         heard = _heard_at(port, baud, args.seconds or LISTEN_S, clock)
-        fits = fitting(quiet, heard.chunks, resolved)
+        fits = fitting(quiet, heard.chunks, resolved, LineDefaults(baud))
         if fits:
             return fits, baud, heard
         if best is None or (
@@ -95,7 +96,7 @@ def _by_asking(
             settings = PortSettings(port, baud, line.bits, line.parity, line.stop)
             fit = converse(listener, settings, args.seconds or ASK_S, clock)
             if fit.readings:
-                return [Found(candidate, replace(fit, junk=min(fit.junk, fit.total)))], baud
+                return [Found(candidate, replace(fit, line=replace(line, baud=baud)))], baud
             if fit.identity:
                 say(f"  it calls itself: {fit.identity}; but it gave no reading")
     return [], 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from benchtui.driver.candidate import candidates
+from benchtui.driver.contract import LineDefaults
 from benchtui.driver.description import MeterDescription
 from benchtui.driver.guess import Guess, guess
 from benchtui.driver.identifying import fitting, listening
@@ -73,9 +74,12 @@ def _what_next(args: argparse.Namespace, heard: Heard, found: Guess) -> None:
     if found.kind in ("silence", "few"):
         return
     ways = listening((*own_candidates(), *candidates()), resolved)
-    fits = fitting(ways, heard.chunks, resolved)
+    line = LineDefaults(args.baud, args.bits, args.parity, args.stop)
+    fits = fitting(ways, heard.chunks, resolved, line)
     if fits:
-        say_found(fits, stable_name(args.port, known_ports()), args.baud, "A")
+        said = {"dtr": _level(args.dtr), "rts": _level(args.rts)}
+        pins = {pin: level for pin, level in said.items() if level is not None}
+        say_found(fits, stable_name(args.port, known_ports()), "A", pins)
         return
     begun = proposal(found, args.baud)
     if begun:

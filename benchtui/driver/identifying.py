@@ -48,35 +48,46 @@ def asking(candidates: Iterable[Candidate], resolve: Resolve) -> list[Candidate]
     return [c for c in candidates if (made := opened(c, resolve)) is not None and not only_listens(made)]
 
 
-def fitting(candidates: Iterable[Candidate], chunks: Sequence[Chunk], resolve: Resolve) -> list[Found]:
+def fitting(
+    candidates: Iterable[Candidate], chunks: Sequence[Chunk], resolve: Resolve, line: LineDefaults
+) -> list[Found]:
     """Which of these, that only listen, make readings of these bytes; the best first.
 
-    Where the highest bits are parity, each driver is given the bytes without them.
+    `line` is how the port was set, and how each fit will say that it is to be set. Where
+    the highest bits are parity, each driver is given the bytes without them.
     """
     parity = parity_of(b"".join(c.data for c in chunks))
     plain_chunks = stripped(chunks) if parity else chunks
+    if parity:
+        line = replace(line, bits=7, parity=parity)
     found = []
     for candidate in candidates:
         listener = opened(candidate, resolve)
         if listener is None:
             continue
-        line = replace(listener.line, bits=7, parity=parity) if parity else None
         fit = tried(listener, plain_chunks, line)
         if fit.fits:
             found.append(Found(candidate, fit))
     return sorted(found, key=lambda f: (f.fit.junk, -f.fit.readings))
 
 
-def entry(found: Found, name: str, port: str, baud: int, own: LineDefaults) -> str:
-    """A `[[meter]]` for a bench file. `own` is the driver's line: only what differs from it is written."""
-    line, fit = found.fit.line, found.fit
+def entry(
+    found: Found, name: str, port: str, own: LineDefaults, pins: Mapping[str, bool] | None = None
+) -> str:
+    """A `[[meter]]` for a bench file. `own` is the driver's line: only what differs from it is written.
+
+    `pins`: dtr and rts, where they were set to hear anything.
+    """
+    fit = found.fit
     said: dict[str, Any] = {"name": name, "driver": found.candidate.driver, "port": port}
-    if baud != own.baud:
-        said["baud"] = baud
-    if (line.bits, line.parity) != (own.bits, own.parity):
-        said |= {"bits": line.bits, "parity": line.parity}
+    for key in ("baud", "bits", "parity", "stop"):
+        if getattr(fit.line, key) != getattr(own, key):
+            said[key] = getattr(fit.line, key)
     said |= found.candidate.options
     rows = [f"{key} = {json.dumps(value, ensure_ascii=False)}" for key, value in said.items()]
+    if pins:
+        levels = ", ".join(f"{pin} = {json.dumps(level)}" for pin, level in pins.items())
+        rows.append(f"power_pins = {{ {levels} }}")
     if fit.unit is Unit.UNKNOWN:
         rows.append('# measures = "V"         # what it is set to: the wire does not say')
     else:

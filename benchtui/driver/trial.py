@@ -36,7 +36,7 @@ class Fit:
     seconds: float
     """From the first reading to the last."""
     line: LineDefaults
-    """The driver's own, or with the seven bits and the parity that the bytes show."""
+    """How the line is to be set: as it was heard, or with seven bits and the parity that the bytes show."""
     value: float | None = None
     """The last one; None where it said over range."""
     resolution: float = 0.0
@@ -95,7 +95,7 @@ def only_listens(listener: Listener) -> bool:
     return not out.send and listener.wake_ns is None
 
 
-def tried(listener: Listener, chunks: Sequence[Chunk], line: LineDefaults | None = None) -> Fit:
+def tried(listener: Listener, chunks: Sequence[Chunk], line: LineDefaults) -> Fit:
     """A fresh driver that only listens, on what was heard; nothing that it sends goes anywhere."""
     tally, at = Tally(), 0
     tally.take(listener.start(chunks[0].at_ns if chunks else 0), 0)
@@ -105,7 +105,7 @@ def tried(listener: Listener, chunks: Sequence[Chunk], line: LineDefaults | None
         tally.total += len(chunk.data)
         tally.take(listener.feed(chunk.data, at), at)
     _tick(listener, tally, at + _END_NS)
-    return tally.fit(line or listener.line)
+    return tally.fit(line)
 
 
 def _tick(listener: Listener, tally: Tally, until_ns: int) -> None:

@@ -17,6 +17,7 @@ from benchtui.model.units import Unit
 from tests.drivers.frames.wires import ascii_9, ascii_11, ascii_14_flags, ascii_14_range, segments_14
 
 MS = 1_000_000
+HEARD = LineDefaults(baud=2400)
 
 
 def as_it_is(driver: str, options: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -43,7 +44,7 @@ WIRES = {
 def test_every_shipped_format_is_recognised(name: str) -> None:
     """From its bytes, joined in the middle: its description comes first, and every byte fits."""
     ways = listening(candidates(), as_it_is)
-    fits = fitting(ways, chunks(WIRES[name]), as_it_is)
+    fits = fitting(ways, chunks(WIRES[name]), as_it_is, HEARD)
     assert fits[0].candidate.options.get("description") == name
     assert fits[0].fit.junk == 0
     assert fits[0].fit.readings >= 18
@@ -53,10 +54,12 @@ def test_every_shipped_format_is_recognised(name: str) -> None:
 def test_text_at_seven_bits_is_read_through_its_parity(name: str) -> None:
     """Heard as eight bits: the entry says seven, and which parity."""
     odd = [bytes(b | (0x80 if b.bit_count() % 2 == 0 else 0) for b in line) for line in WIRES[name]]
-    best = fitting(listening(candidates(), as_it_is), chunks(odd), as_it_is)[0]
+    best = fitting(listening(candidates(), as_it_is), chunks(odd), as_it_is, HEARD)[0]
     assert (best.fit.line.bits, best.fit.line.parity) == (7, "odd")
-    text = entry(best, "A", "/dev/ttyUSB0", 2400, LineDefaults())
-    assert tomllib.loads(text)["meter"][0].items() >= {"baud": 2400, "bits": 7, "parity": "odd"}.items()
+    text = entry(best, "A", "/dev/ttyUSB0", LineDefaults(), {"dtr": True, "rts": False})
+    made = tomllib.loads(text)["meter"][0]
+    assert (made["baud"], made["bits"], made["parity"]) == (2400, 7, "odd")
+    assert made["power_pins"] == {"dtr": True, "rts": False}
 
 
 def test_noise_fits_nothing() -> None:
@@ -64,16 +67,16 @@ def test_noise_fits_nothing() -> None:
     import random
 
     noise = [random.Random(n).randbytes(14) for n in range(60)]
-    assert fitting(listening(candidates(), as_it_is), chunks(noise), as_it_is) == []
+    assert fitting(listening(candidates(), as_it_is), chunks(noise), as_it_is, HEARD) == []
 
 
 def test_an_entry_is_a_bench_file() -> None:
     """It is read by the reader of bench files as it stands, whatever is in a port's name."""
-    best = fitting(listening(candidates(), as_it_is), chunks(WIRES["segments-14"]), as_it_is)[0]
+    best = fitting(listening(candidates(), as_it_is), chunks(WIRES["segments-14"]), as_it_is, HEARD)[0]
     listener = opened(best.candidate, as_it_is)
     assert listener is not None
     for port in ("/dev/ttyUSB0", 'C:\\odd "name"', "usb:1209:0001@1-2"):
-        bench = read_bench(entry(best, "A", port, 2400, listener.line), "pasted")
+        bench = read_bench(entry(best, "A", port, listener.line), "pasted")
         (meter,) = bench.meters
         assert (meter.port, meter.driver, meter.measures) == (port, "frames", Unit.V)
         assert meter.serial.baud is None, "the description says it"
@@ -91,4 +94,4 @@ def test_a_candidate_that_cannot_be_opened_is_left_out() -> None:
     """It costs nothing else."""
     broken = Candidate("frames", "none", {"description": "there-is-none"})
     assert opened(broken, as_it_is) is None
-    assert fitting([broken], chunks(WIRES["number"]), as_it_is) == []
+    assert fitting([broken], chunks(WIRES["number"]), as_it_is, HEARD) == []

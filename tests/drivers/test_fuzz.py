@@ -23,7 +23,9 @@ DRIVERS: list[tuple[str, Unit, Mapping[str, Any], bytes]] = [
     ("lines", Unit.V, {}, b"-12.5\n"),
     ("lines", Unit.UNKNOWN, {"pattern": r"(?P<value>[+-]\d{1,5}\.\d*) ?(?P<unit>[a-zA-Z]*)"}, b"+1.25 mV\r"),
     ("lines", Unit.STATE, {"repeats": 2}, b"lit\nlit\n"),
+    ("lines", Unit.V, {"description": "number"}, b"+285.3\r\n"),
     ("scpi", Unit.V, {}, b"+2.853000E+02\r\n"),
+    ("scpi", Unit.UNKNOWN, {"every": 0}, b'"VOLT:AC"\r\n'),
 ]
 
 

@@ -218,3 +218,30 @@ def test_every_mistake_in_a_bench_entry_is_told_at_once() -> None:
     ):  # fmt: skip
         assert part in told
     assert all(line.startswith("meter A: ") for line in told.splitlines())
+
+
+def test_the_shipped_descriptions_are_read_by_shape() -> None:
+    """All digits are alike to them: decoding does not fall back to one line at a time."""
+    from benchtui_drivers.lines_plan import read_plan
+    from benchtui_drivers.lines_shipped import names
+
+    assert names() == ("number", "value-unit")
+    for name in names():
+        reader = read_plan(DriverOptions("A", Unit.V, {"description": name})).reader
+        assert reader._by_shape
+
+
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [
+        (b"285.3", 285.3), (b"-0.5", -0.5), (b"+2.853E+02", 285.3), (b"- 12", -12.0), (b"OL", None),
+        (b"0.OL", None), (b"0L", None), (b"OVER", None),
+    ],
+)  # fmt: skip
+def test_a_plain_number_a_line(line: bytes, value: float | None) -> None:
+    """NR1 to NR3, and over range; a word beside the number is no reading."""
+    driver = open_driver("lines", DriverOptions("A", Unit.V, {"description": "number"}))
+    driver.start(0)
+    r = driver.feed(b"\n" + line + b"\r\n" + line + b" V\r\n", 1).readings
+    assert len(r) == 1
+    assert (None if r.flags[0] & Flag.OVERLOAD else float(r.value[0])) == value
