@@ -72,7 +72,7 @@ def read_description(given: Mapping[str, Any], measures: Unit) -> Description:
         DriverError: with every mistake, a line each.
     """
     problems: list[str] = []
-    top = Section(given, "", problems)
+    top = Section(given, "", problems, "frames")
     _head(top)
     line, strip = _line(top.inner("line"), problems)
     owners = _Owners(problems)

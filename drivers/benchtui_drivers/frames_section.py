@@ -1,53 +1,16 @@
-"""One table of a description, read strictly: its mistakes go to one list, each with its place."""
+"""One table of a description of frames: bytes, places, meanings and codes, as people write them."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from benchtui.driver.options import Options
 from benchtui.model.notes import plain
 
 from .frames_bits import MOST_BITS, Bits, parse_bits
 from .frames_words import NOTHING, Meaning, meaning
+from .tables import Table
 
 
-class Section(Options):
-    """A table of a description. What it gives is of the right kind, also where a mistake was made."""
-
-    def __init__(self, given: object, place: str, problems: list[str]) -> None:
-        """`place`: how its mistakes name it, like `[frame]`."""
-        table = given if isinstance(given, Mapping) else {}
-        super().__init__(table, "frames")
-        self._place = place
-        self._all = problems
-        if not isinstance(given, Mapping):
-            self.wrong("", "must be a table")
-
-    @property
-    def keys(self) -> tuple[str, ...]:
-        """The keys as written."""
-        return tuple(str(key) for key in self._given)
-
-    def wrong(self, key: str, what: str) -> None:
-        """Notes a mistake at this key."""
-        where = f"{self._place} {plain(key, 60)}".strip()
-        self._all.append(plain(f"{where}: {what}" if where else what, 900))
-
-    def inner(self, key: str) -> Section | None:
-        """The table at this key; None if it is not there."""
-        if not self.given(key):
-            return None
-        return Section(self._given[key], f"{self._place}.{key}" if self._place else f"[{key}]", self._all)
-
-    def each(self, key: str) -> list[Section]:
-        """The tables of the list at this key."""
-        said = self.raw(key)
-        if said is None:
-            return []
-        if not isinstance(said, list):
-            self.wrong(key, f"write [[{key}]] above each of its tables")
-            return []
-        return [Section(table, f"[[{key}]] {n}", self._all) for n, table in enumerate(said, 1)]
+class Section(Table):
+    """A table of a description."""
 
     def octets(self, key: str) -> bytes:
         """Some bytes: a list of numbers like [0xAA, 0x55], or a text."""
