@@ -20,9 +20,7 @@ def frames() -> tuple[Candidate, ...]:
 def lines() -> tuple[Candidate, ...]:
     """Text lines of any common form; the first of these covers the descriptions that come with it."""
     return tuple(
-        Candidate(
-            "lines", str(lines_shipped.shipped(name).get("title", name)), {"description": name}, _BAUDS
-        )
+        Candidate("lines", str(lines_shipped.shipped(name).get("title", name)), {"description": name}, _BAUDS)
         for name in lines_shipped.names()
     )
 
