@@ -97,8 +97,8 @@ def test_what_befalls_a_meter_during_warm_up_is_the_meters_too(what: str, kind: 
         ("reversed", "reversed"),
     ],
 )  # fmt: skip
-def test_the_board_shows_nothing_as_in_while_the_meter_is_at_fault(what: str, word: str) -> None:
-    """The row has the sign `x` and says what is wrong with the meter; the decision is withheld with a reason."""
+def test_the_board_shows_nothing_as_in_while_its_meter_is_at_fault(what: str, word: str) -> None:
+    """The row has the sign `x` and says what is wrong; the decision is withheld, with a reason."""
     said = befallen(what, 150.0, 300.0)
     row = next(r for r in board(said.bank).rows if r.point == "B+1")
     assert (row.sign, row.word) == ("x", word)
