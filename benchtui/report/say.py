@@ -71,7 +71,9 @@ def _name(f: Finding) -> str:
 
 def _after(f: Finding) -> str:
     mark = f.evidence.get("after_mark")
-    return "" if mark is None else f", {span(f.start_ns / 1e9 - mark)} after a mark"
+    if mark is None:
+        return ""
+    return f", {span(f.start_ns / 1e9 - mark)} after {f.evidence.get('mark') or 'a mark'}"
 
 
 def _with(f: Finding) -> str:
@@ -86,7 +88,7 @@ def _power_on(f: Finding, chart: Chart) -> str:
 
 def _power_off(f: Finding, chart: Chart) -> str:
     on = f.evidence.get("on_for_s")
-    return "Power off" + ("" if on is None else f" after {span(on)}") + "; the capacitors are still charged"
+    return "Power off" + ("" if on is None else f" after {span(on)}") + "; the capacitors may hold charge"
 
 
 def _settled(f: Finding, chart: Chart) -> str:
@@ -207,7 +209,8 @@ def _wire(words: str) -> Callable[[Finding, Chart], str]:
     def say(f: Finding, chart: Chart) -> str:
         e: Any = f.evidence
         name = _meter_name(f)
-        return f"{name[0].upper()}{name[1:]}: {words}" + (f" ({e['text']})" if e.get("text") else "")
+        ended = "" if f.end_ns is None else f", until {span((f.end_ns - f.start_ns) / 1e9)} later"
+        return f"{name[0].upper()}{name[1:]}: {words}{ended}" + (f" ({e['text']})" if e.get("text") else "")
 
     return say
 
@@ -234,6 +237,6 @@ _SAY: dict[str, Callable[[Finding, Chart], str]] = {
     "function": _meter("is set to another function than this point wants"),
     "reversed": _meter("shows the sign turned: leads reversed?"),
     "garbled": _wire("bytes came that are no readings"),
-    "lost": _wire("the port is gone"),
+    "lost": _wire("the port went away"),
     "driver": _wire("its driver failed"),
 }

@@ -106,6 +106,10 @@ class Board:
     """0 before the first power-on."""
     on_ns: int | None = None
     """When the present run began; None while off."""
+    on_seen: bool = True
+    """False for a run whose power-on was before the record."""
+    run_since_ns: int | None = None
+    """Since when a run that nobody saw begin has been watched."""
     off_ns: int | None = None
     """When the last run ended; None while on or before the first."""
     hazard: Hazard = field(default_factory=Hazard)

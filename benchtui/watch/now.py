@@ -40,6 +40,8 @@ def board(
         chassis=bank.chart.chassis,
         run=desk.run,
         on_ns=desk.on_ns if desk.running else None,
+        on_seen=not desk.running or desk.on_ns is not None,
+        run_since_ns=desk.since_ns if desk.running and desk.on_ns is None else None,
         off_ns=desk.off_ns,
         hazard=hazard(bank),
         mains=mains.level(desk.now_ns) if mains is not None else None,
@@ -92,7 +94,7 @@ def _row(bank: Bank, name: str, faults: dict[str, Finding], taken: frozenset[int
             noise=0.0, low=point.low, nominal=point.nominal, high=point.high, limit=point.limit, age_s=None,
             period_s=None, meter=None, seen=point.seen, fault=number, acknowledged=known, where=point.where,
         )  # fmt: skip
-    newest = track.newest(desk.now_ns)
+    newest = track.shown(desk.now_ns)
     b = band(desk, track)
     value = newest[1] if newest is not None else None
     sign, word = _state(bank, track, fault)
@@ -141,7 +143,7 @@ def _bleed(bank: Bank, track: Track) -> Interval | None:
 
 
 def _level(track: Track, now_ns: int) -> float | None:
-    _, x = track.segment.history.between(now_ns - int(LEVEL_S * 1e9), now_ns)
+    _, x = track.segment.raw.between(now_ns - int(LEVEL_S * 1e9), now_ns)
     if not len(x):
         return None
     values = sorted(x.tolist())
@@ -172,7 +174,7 @@ def _state(bank: Bank, track: Track, fault: Finding | None) -> tuple[str, str]:
 
 def _in_run(bank: Bank, track: Track, fault: Finding | None) -> tuple[str, str]:
     desk = bank.placer.desk
-    level = track.level(desk.now_ns) or 0.0
+    level = _level(track, desk.now_ns) or track.level(desk.now_ns) or 0.0
     decision, why = decision_of(bank, track)
     if not why:
         decision = decide(band(desk, track), level, guard(track, level))
@@ -197,9 +199,10 @@ def _in_run(bank: Bank, track: Track, fault: Finding | None) -> tuple[str, str]:
 
 
 def _off(desk: Desk, track: Track) -> tuple[str, str]:
-    level = abs(track.level(desk.now_ns) or 0.0)
+    newest = track.shown(desk.now_ns)
+    level = abs(newest[1]) if newest is not None else 0.0
     if track.is_mains or track.is_heater:
-        return ("", "off") if track.cold else ("", "on")
+        return ("", "off") if level <= track.segment.course.cold else ("", "on")
     if level <= desk.settings.warn_above:
         return "", "cold" if desk.off_ns is None else f"below {desk.settings.warn_above:g} V"
     return "v", "falling"
@@ -207,7 +210,7 @@ def _off(desk: Desk, track: Track) -> tuple[str, str]:
 
 def _lamp(bank: Bank, track: Track, fault: Finding | None) -> tuple[str, str]:
     desk = bank.placer.desk
-    newest = track.newest(desk.now_ns)
+    newest = track.shown(desk.now_ns)
     if newest is None:
         return "x", "not looked"
     stale = not track.segment.channel.eye and not track.fresh(desk.now_ns)

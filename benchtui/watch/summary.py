@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from benchtui.model.units import Unit
 
 from .bank import Bank
-from .place.banding import band
+from .place.banding import band, decide, guard
 from .place.desk import Desk, Track
 
 
@@ -88,6 +88,8 @@ def _lamp(bank: Bank, track: Track) -> PointSummary:
     return PointSummary(track.name, Unit.STATE, "unknown", decision, value, None, None, None, None, why)
 
 
+STANDS = 0.15
+"""A settled point this far from its level, as a part of it, is on its way somewhere."""
 LOOKED_S = 60.0
 """So long after the last look a seen state still counts."""
 
@@ -105,7 +107,7 @@ def point_state(desk: Desk, track: Track) -> str:
         if abs(level) <= desk.settings.warn_above:
             return "below"
         return "falling"
-    if track.settled_ns is not None:
+    if track.settled_ns is not None and abs(level - track.settled_level) <= STANDS * abs(track.settled_level):
         return "settled"
     if track.cold:
         return "cold"
@@ -126,7 +128,13 @@ def decision_of(bank: Bank, track: Track) -> tuple[str, str]:
     why = why or banding.judged(track, desk.now_ns)
     if why:
         return "not judged", why
-    return banding.decision.get(track.name, "not judged"), banding.why.get(track.name, "")
+    known = bank.chart.point(track.name) is not None or not bank.chart.points
+    if not known:
+        return "not judged", "the chart has no such point"
+    if track.name not in banding.decision:
+        return "not judged", banding.why.get(track.name, "")
+    level = track.level(desk.now_ns) or 0.0
+    return decide(band(desk, track), level, guard(track, level)), ""
 
 
 def drift_per_h(desk: Desk, track: Track) -> float | None:

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from benchtui.chart.chart import Point
-from benchtui.model.readings import NO_VALUE, Channel, Flag, Readings
+from benchtui.model.readings import NO_VALUE, Bools, Channel, Flag, Readings
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Signal
 
@@ -19,8 +19,8 @@ from .manners import Frozen, Repeated, Silence
 from .rating import Rating
 
 CHUNK = 4096
-GREATEST = 1e12
-"""No reading on a bench is beyond this in any unit; what is, is no reading."""
+GREATEST, GREATEST_V = 1e12, 1e5
+"""No reading on a bench is beyond the first in any unit, nor beyond the second in volts; what is, is none."""
 OVERLOAD_S = 3.0
 """A meter that looks for its range shows overload for less."""
 STALE_S = 20.0
@@ -58,6 +58,7 @@ class Segment:
         self.reversed = Repeated("reversed", 3)
         self.frozen = Frozen(self._repeats_at)
         self._step = 0.0
+        self._named_other = False
         self._fresh_range = False
 
     def cold_level(self) -> float:
@@ -99,27 +100,37 @@ class Segment:
             self.unit_since_ns = int(t[0])
         if not self.channel.eye:
             out.extend(self.silence.take(t))
-        wrong = (rows.unit != self.unit) & (rows.unit != Unit.UNKNOWN)
+        wrong = self._wrong_unit(rows)
         over = (rows.flags & int(Flag.OVERLOAD)) != 0
         held = (rows.flags & int(Flag.HOLD)) != 0
         out.extend(self.wrong_unit.take(t, wrong))
         out.extend(self.overload.take(t, over & ~wrong))
         out.extend(self.hold.take(t, held & ~wrong))
-        absurd = ~(np.abs(rows.value) <= GREATEST)
+        greatest = GREATEST_V if self.unit.is_voltage else GREATEST
+        absurd = ~(np.abs(rows.value) <= greatest)
         bad = wrong | held | ((rows.flags & int(NO_VALUE)) != 0) | absurd
         usable = rows if not bad.any() else rows.take(~bad)
         if len(usable) and not (usable.resolution.min() >= 0 and usable.resolution.max() <= GREATEST):
             usable = replace(usable, resolution=np.nan_to_num(usable.resolution.clip(0.0, GREATEST)))
         if not len(usable):
             return
+        self.raw.add(usable.t_ns, usable.value, usable.resolution)
         if self.unit is Unit.STATE:
             self.history.add(usable.t_ns, usable.value, usable.resolution)
             out.extend(self.lamp.take(usable.t_ns, usable.value))
             return
         self._values(usable, out)
 
+    def _wrong_unit(self, rows: Readings) -> Bools:
+        """Readings of another quantity. One that names no unit is taken for what its meter named last."""
+        named = rows.unit != int(Unit.UNKNOWN)
+        other = rows.unit != int(self.unit)
+        newest = np.maximum.accumulate(np.where(named, np.arange(len(rows)), -1))
+        wrong: Bools = np.where(newest >= 0, other[np.maximum(newest, 0)], self._named_other)
+        self._named_other = bool(wrong[-1])
+        return wrong
+
     def _values(self, rows: Readings, out: list[Signal]) -> None:
-        self.raw.add(rows.t_ns, rows.value, rows.resolution)
         if self.rating is not None:
             out.extend(self.rating.take(rows.t_ns, rows.value))
         nominal = self.point.nominal

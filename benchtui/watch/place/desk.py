@@ -73,6 +73,10 @@ class Track:
     def newest(self, now_ns: int) -> tuple[int, float] | None:
         return self.segment.history.at(now_ns)
 
+    def shown(self, now_ns: int) -> tuple[int, float] | None:
+        """The newest unflagged reading, those at a change of range included."""
+        return self.segment.raw.at(now_ns)
+
     def line_before(self, t_ns: int, now_ns: int) -> Line | None:
         return self.segment.course.line_before(t_ns, now_ns)
 
@@ -101,11 +105,14 @@ class Desk:
         self.settings = settings
         self.log = log
         log.unit_of = self.unit_of
+        log.mark_at = self.mark_at
         self.tracks: dict[str, Track] = {}
         self.now_ns = 0
         self.marks: list[Mark] = []
         self.running = False
         self.run = 0
+        self.since_ns: int | None = None
+        """When a run that nobody saw begin was first seen running."""
         self.on_ns: int | None = None
         """When the run began; None while off or if it began before the record."""
         self.off_ns: int | None = None
@@ -176,6 +183,13 @@ class Desk:
             if mark.kind in HANDS and mark.t_ns <= start_ns:
                 near = start_ns - mark.t_ns <= AFTER_MARK_S * 1e9
                 return mark.t_ns / 1e9 if near else None
+        return None
+
+    def mark_at(self, at_s: float | None) -> str | None:
+        """What was done at a mark, as in `tap V2 base`; None without a mark."""
+        for mark in reversed(self.marks):
+            if at_s is not None and mark.t_ns / 1e9 == at_s:
+                return " ".join(w for w in (mark.kind, mark.what or mark.note) if w)
         return None
 
     def close_all(self, at_ns: int, end_ns: int, kinds: tuple[str, ...]) -> None:

@@ -17,6 +17,8 @@ class Log:
         self._seq = 0
         self._next = 1
         self.new: list[Event] = []
+        self.mark_at: Callable[[float | None], str | None] = lambda at_s: None
+        """What was done at a mark."""
         self.unit_of: Callable[[str], Unit | None] = lambda point: None
         """The unit a point is read in, as far as it is known."""
 
@@ -32,6 +34,9 @@ class Log:
         self._next += 1
         unit = self.unit_of(point) if point is not None else None
         evidence = {**(evidence or {}), **({"unit": unit.symbol} if unit else {})}
+        done = self.mark_at(evidence.get("after_mark"))
+        if done is not None:
+            evidence["mark"] = done
         patch = {
             "kind": kind, "point": point, "start_ns": start_ns, "end_ns": end_ns,
             "evidence": evidence,

@@ -80,6 +80,7 @@ class Power:
         mains = desk.mains()
         if abs(signal.level) > 3 * track.segment.course.cold and not (mains is not None and mains.cold):
             desk.running, desk.run, desk.on_ns = True, 1, None
+            desk.since_ns = signal.first_ns
 
     def _risen_again(self, track: Track, signal: Grain) -> None:
         """A set that is switched on again before it has come down shows no rise from the cold level."""
@@ -136,7 +137,7 @@ class Power:
 
     def power_on(self, start_ns: int, source: str) -> None:
         desk = self._desk
-        desk.running, desk.on_ns, desk.off_ns = True, start_ns, None
+        desk.running, desk.on_ns, desk.off_ns, desk.since_ns = True, start_ns, None, None
         desk.run += 1
         evidence = {"source": source, "run": desk.run}
         number = desk.log.open(desk.now_ns, "power_on", None, start_ns, start_ns, evidence)
