@@ -22,16 +22,25 @@ IDENTITY = "SALTMARSH TESTS,BENCH VOLTMETER,0,1.0"
 
 
 @contextmanager
-def scpi_meter(answers: Sequence[str], *, slow_s: float = 0.0, number: int | None = None) -> Iterator[str]:
+def scpi_meter(
+    answers: Sequence[str], *, slow_s: float = 0.0, number: int | None = None, knows_function: bool = True
+) -> Iterator[str]:
     """A SCPI meter on a TCP port of this machine, in a process of its own; gives its port for a bench file.
 
     READ? and MEASure:VOLTage:DC? give the answers one after the other, then the last one again and again.
     CONFigure:VOLTage:DC is known, CONFigure:RESistance is not: it leaves an error in the queue. Each takes
-    `slow_s` to come; `number` is the TCP port, a free one if not given.
+    `slow_s` to come; FUNCtion? is known if `knows_function`; `number` is the TCP port, else a free one.
     """
     number = number or _free_port()
     process = subprocess.Popen(
-        [sys.executable, str(Path(__file__)), str(number), json.dumps(list(answers)), str(slow_s)]
+        [
+            sys.executable,
+            str(Path(__file__)),
+            str(number),
+            json.dumps(list(answers)),
+            str(slow_s),
+            json.dumps(knows_function),
+        ]
     )
     try:
         _wait_until(lambda: _answers(number) or process.poll() is not None)
@@ -113,7 +122,7 @@ def _wait_until(there: Callable[[], bool], seconds: float = 30.0) -> None:
         time.sleep(0.02)
 
 
-def _serve(number: int, answers: list[str], slow_s: float) -> None:
+def _serve(number: int, answers: list[str], slow_s: float, knows_function: bool) -> None:
     """The process of `scpi_meter`."""
     import asyncio
 
@@ -133,6 +142,9 @@ def _serve(number: int, answers: list[str], slow_s: float) -> None:
 
     router.add_route("*IDN?", lambda context: IDENTITY)
     router.add_route("CONFigure:VOLTage:DC", lambda context: None)
+    if knows_function:
+        router.add_route("SENSe:FUNCtion?", lambda context: '"VOLT:DC"')
+        router.add_route("FUNCtion?", lambda context: '"VOLT:DC"')
     router.add_route("READ?", read)
     router.add_route("MEASure:VOLTage:DC?", read)
     server = Server("127.0.0.1", number, shared_context=True)
@@ -141,4 +153,4 @@ def _serve(number: int, answers: list[str], slow_s: float) -> None:
 
 
 if __name__ == "__main__":
-    _serve(int(sys.argv[1]), json.loads(sys.argv[2]), float(sys.argv[3]))
+    _serve(int(sys.argv[1]), json.loads(sys.argv[2]), float(sys.argv[3]), json.loads(sys.argv[4]))

@@ -10,7 +10,7 @@ from typing import Any
 from benchtui.model.errors import BenchError
 
 from .console import say
-from .meters_text import say_wrapped
+from .paragraph import say_wrapped
 
 OPENING = (
     "Opening a port raises its control lines: it can reset, start or power what is plugged in there. "

@@ -9,7 +9,8 @@ from benchtui.driver.identifying import Found, entry, opened
 from benchtui.port.descriptions import resolved
 
 from .console import say
-from .meters_text import evidence, say_wrapped
+from .meters_text import evidence
+from .paragraph import say_wrapped
 
 MOST_OTHERS = 4
 

@@ -19,7 +19,8 @@ from benchtui.port.ports import KnownPort, stable_name
 
 from .console import say
 from .meters_found import say_found
-from .meters_text import BEGUN, SILENCE, UNCLEAR, looks_like, say_wrapped
+from .meters_text import BEGUN, SILENCE, UNCLEAR, looks_like
+from .paragraph import say_wrapped
 
 SPEEDS = (9600, 2400, 19200, 115200, 4800, 38400, 57600, 1200, 600)
 """Tried in this order: the commonest first; common practice, no source."""

@@ -21,7 +21,8 @@ from benchtui.store import wirelog
 
 from .console import say, say_error
 from .meters_found import say_found
-from .meters_text import BEGUN, looks_like, rows, say_wrapped
+from .meters_text import BEGUN, looks_like, rows
+from .paragraph import say_wrapped
 
 NAME = "unknown"
 """The meter's name in a wire log of bytes nobody understands yet."""

@@ -6,8 +6,6 @@ from benchtui.driver.guess import Guess
 from benchtui.driver.guess_frames import Column
 from benchtui.driver.trial import Chunk, Fit
 
-from .console import say, width, wrapped
-
 ROW = 16
 SILENCE = (
     "Nothing came. Is the meter on, and its data output switched on (often a key held down, or a menu)? "
@@ -25,12 +23,6 @@ BEGUN = (
     'driver = "frames" and description = "my-meter" in the bench file are all it takes.'
 )
 _SHOWN = frozenset(range(0x20, 0x7F))
-
-
-def say_wrapped(text: str) -> None:
-    """A paragraph, in lines that fit the terminal; lines already ended stay so."""
-    for line in text.split("\n"):
-        say(wrapped(line, "", width()))
 
 
 def rows(chunk: Chunk) -> list[str]:

@@ -49,6 +49,8 @@ _PAUSE_NS = 50_000_000
 """Between a command that has no answer and what follows."""
 _UNKNOWN_NS = 1_500_000_000
 """For the answer to a question that this meter may not know."""
+_TRY_NS = 400_000_000
+"""The same, where the error queue is there to tell when an answer is late: that one is still learnt from."""
 _PATIENCE_MOST_NS = 60_000_000_000
 _SAME_ERROR_NS = 60_000_000_000
 _MOST_ERRORS = 20
@@ -174,8 +176,6 @@ class ScpiDriver:
             step, self._errors_read = self._marker, 0
         elif self._errors_on and at_ns - self._errors_ns >= self._plan.errors_every_ns:
             step, self._errors_read = _ASK_ERROR, 0
-        elif self._function.is_due(at_ns):
-            step = self._ask_function
         else:
             step = self._ask_values(at_ns)
         self._step, self._echo_due = step, True
@@ -216,6 +216,8 @@ class ScpiDriver:
         }
         if not step.expects:
             return _PAUSE_NS
+        if step.expects == "function" and not self._function.known and self._errors_known:
+            return min(self._within_ns, _TRY_NS)
         return self._within_ns if known[step.expects] else min(self._within_ns, _UNKNOWN_NS)
 
     def _hear(self, line: bytes, at_ns: int) -> None:
@@ -254,15 +256,22 @@ class ScpiDriver:
             # It woke while it was being set up, so it may measure something else: set it up, then believe it.
             self._skipped += len(line)
             self._begin_setup()
-        elif len(values) == 1 and self._function.doubts(values[0]):
-            self._held = values
-            self._queue.appendleft(self._ask_function)
             self._asleep = False
             self._rest(at_ns)
             return
+        self._asleep = False
+        if len(values) == 1 and self._function.doubts(values[0]):
+            self._held = values
         else:
             self._take(values)
-        self._asleep = False
+        if self._held or self._function.is_due(at_ns):
+            self._queue.appendleft(self._ask_function)
+            self._rest(at_ns)
+        else:
+            self._rest_until_next(at_ns)
+
+    def _rest_until_next(self, at_ns: int) -> None:
+        """Until the next question for a reading is due."""
         self._rest(at_ns if self._next else max(self._round_ns + self._plan.every_ns, at_ns))
 
     def _take(self, values: tuple[Value, ...]) -> None:
@@ -294,9 +303,7 @@ class ScpiDriver:
         if self._held:
             self._take(self._held)
             self._held = ()
-            self._rest(at_ns if self._next else max(self._round_ns + self._plan.every_ns, at_ns))
-        else:
-            self._rest(at_ns)
+        self._rest_until_next(at_ns)
 
     def _old(self, line: bytes) -> bool:
         """Whether this answers an earlier question that was given up."""
@@ -350,6 +357,8 @@ class ScpiDriver:
     def _refuse(self, at_ns: int) -> None:
         """The meter did not take its function: what its values are is not known."""
         self._refused = True
+        if self._function.question:
+            self._queue.append(self._ask_function)
         text = (
             f"the meter refused {self._plan.configure}: its readings are kept without a unit; "
             "if it measures nothing else anyway, write configure = false"
@@ -375,25 +384,23 @@ class ScpiDriver:
             if self._identity_known:
                 self._fall_asleep()
         elif expected == "function":
-            self._miss_function()
+            self._miss_function(at_ns)
         elif self._errors_known:
             self._fall_asleep()
         else:
             self._strike(at_ns)
         self._settle(at_ns, patience_ns)
 
-    def _miss_function(self) -> None:
+    def _miss_function(self, at_ns: int) -> None:
         """A meter that has answered this before is gone; one that has not may not know the question."""
         self._held = ()
         if self._function.known:
             self._fall_asleep()
             return
-        another = self._function.missed()
+        self._function.missed(at_ns)
         self._probed = True
         if self._errors_known:
             self._queue.appendleft(_ASK_ERROR)
-        if another:
-            self._queue.append(self._ask_function)
 
     def _strike(self, at_ns: int) -> None:
         """It may not know this question: after two in vain, with readings between, it is left alone."""
@@ -413,14 +420,19 @@ class ScpiDriver:
         self._skipped += len(data)
         self._wake_ns = min(at_ns + _SETTLE_NS, self._settle_end_ns)
         for line in lines:
-            if numbers(line) is not None:
-                self._come_late(at_ns)
+            self._learn_late(line, at_ns)
+
+    def _learn_late(self, line: bytes, at_ns: int) -> None:
+        """An answer that comes when it is not waited for any more."""
+        if numbers(line) is not None:
+            self._come_late(at_ns)
+        elif (said := function(line)) is not None:
+            self._function.told_late(*said, at_ns)
 
     def _throw_away(self, line: bytes, at_ns: int) -> None:
         """A line that answers no question that is out; an old answer is reason for more patience."""
         self._skipped += len(line)
-        if numbers(line) is not None:
-            self._come_late(at_ns)
+        self._learn_late(line, at_ns)
 
     def _come_late(self, at_ns: int) -> None:
         """An answer that had been given up: wait twice as long from now on, also for any other still owed."""
@@ -460,7 +472,7 @@ class ScpiDriver:
                 self._queue.append(_ASK_REFUSED)
         if not self._function.known:
             self._function.restart()
-        if self._function.question:
+        if self._function.question and Unit.UNKNOWN in self._plan.measures:
             self._queue.append(self._ask_function)
 
     def _tell_error(self, said: tuple[int, str], at_ns: int) -> None:

@@ -30,6 +30,7 @@ _LONG = {
     "POWER": "POW",
 }  # fmt: skip
 _ANSWER = re.compile(r'"?\s*([A-Za-z]+(?::[A-Za-z]+){0,3})(?:\s+[-+0-9.,eE ]{1,80})?\s*"?')
+_LATE_NS = 3_000_000_000
 _JUMP = 0.1
 _COUNTS = 5
 _RANGES_APART = 5
@@ -64,7 +65,7 @@ class FunctionWatch:
         self.name = ""
         """As the meter last named it; empty while it has not."""
         self.unit: Unit | None = None
-        self._asked_ns = 0
+        self._told_ns = self._missed_ns = 0
         self._last: Value | None = None
 
     @property
@@ -82,21 +83,26 @@ class FunctionWatch:
         self._at, self.name, self._last = 0, "", None
 
     def is_due(self, at_ns: int) -> bool:
-        """Whether it is time to ask again."""
-        return self.known and at_ns - self._asked_ns >= self._every_ns
+        """Whether it is time to ask, for the first time or again."""
+        return bool(self.question) and (not self.known or at_ns - self._told_ns >= self._every_ns)
 
     def told(self, name: str, unit: Unit | None, at_ns: int) -> bool:
         """The meter has answered; whether that is another function than before."""
         changed = self.known and name != self.name
-        self.name, self.unit, self._asked_ns = name, unit, at_ns
+        self.name, self.unit, self._told_ns = name, unit, at_ns
         return changed
 
-    def missed(self) -> bool:
-        """No answer: where none has ever come, the next question is tried. Whether there is one."""
-        if self.known:
-            return False
-        self._at += 1
-        return bool(self.question)
+    def missed(self, at_ns: int) -> None:
+        """No answer in time: where none has ever come, the next question is tried next time."""
+        if not self.known:
+            self._at += 1
+            self._missed_ns = at_ns
+
+    def told_late(self, name: str, unit: Unit | None, at_ns: int) -> None:
+        """The answer to the question that was missed last has come after all: the meter knows it."""
+        if not self.known and self._at and at_ns - self._missed_ns < _LATE_NS:
+            self._at -= 1
+            self.told(name, unit, at_ns)
 
     def doubts(self, value: Value) -> bool:
         """Whether this reading is unlike the last one, so that the function may be another."""

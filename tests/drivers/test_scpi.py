@@ -37,7 +37,7 @@ def test_a_meter_is_identified_configured_checked_and_read() -> None:
     """In this order, each once; then a reading every half second."""
     got = talk(_scpi(), Meter(), 5)
     assert [text for _, text in got.sent][:6] == [
-        "*IDN?", "SYST:ERR?", "CONF:VOLT:DC", "SYST:ERR?", "FUNC?", "READ?",
+        "*IDN?", "SYST:ERR?", "CONF:VOLT:DC", "SYST:ERR?", "READ?", "FUNC?",
     ]  # fmt: skip
     assert got.identity == "SALTMARSH, METER, 1"
     assert len(got.readings) >= 8

@@ -37,7 +37,7 @@ def test_a_scpi_meter_over_tcp() -> None:
 def test_a_function_that_the_peer_refuses() -> None:
     """Its own error queue says so, and the readings carry no unit."""
     with (
-        scpi_meter(["1.5"]) as port,
+        scpi_meter(["1.5"], knows_function=False) as port,
         session(meter("A", port, "scpi", measures=Unit.OHM, every=0.02)) as live,
     ):
         live.until(lambda: len(live.values) >= 2)
