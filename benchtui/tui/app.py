@@ -63,6 +63,8 @@ class BenchApp(App[None]):
             return
         count = strokes(self.session.new_events)
         self.dashboard.show(board, announced=count > 1)
+        if isinstance(self.screen, Caution) and self.dashboard.is_live:
+            self.screen.show_live(self.dashboard.reads)
         if count and self.session.settings.sound:
             self.ring(count)
         if self.session.done and not board.replaying:

@@ -87,7 +87,8 @@ def far(row: Row, level: float | None = None) -> Shown:
             if _agrees(row, value, step) or step <= _meter_step(row) * 1.01:
                 break
             step /= 10
-    return Shown(number(value / factor, _decimals(step / factor)), unit, step=step)
+    digits = min(step, shown_step(row, value))
+    return Shown(number(value / factor, _decimals(digits / factor)), unit, step=step)
 
 
 def near(row: Row, most: int = 6) -> Shown:
@@ -112,11 +113,16 @@ def near(row: Row, most: int = 6) -> Shown:
 
 
 def plain_value(value: float, unit: Unit, step: float = 0.0) -> str:
-    """A number without a row: three significant digits, or down to `step`, and the unit."""
+    """A number without a row: three significant digits (two below one volt), or down to `step`, and the unit.
+
+    A step that would make nothing of the value is not heeded.
+    """
     if unit is Unit.STATE:
         return state(value)
     factor, symbol = prefix(value, unit)
-    least = 10.0 ** (math.floor(math.log10(max(abs(value), 1e-12))) - 2)
+    digits = 2 if factor == 1.0 and 0 < abs(value) < 1 else 3
+    least = 10.0 ** (math.floor(math.log10(max(abs(value), 1e-12)) + _TINY) - digits + 1)
+    step = step if step <= abs(value) / 2 else 0.0
     return f"{number(value / factor, _decimals(max(least, step) / factor))} {symbol}".rstrip()
 
 
@@ -129,6 +135,15 @@ def far_step(row: Row, value: float = 0.0) -> float:
     by_band = _power_above(band / 100) if band > 0 else 0.0
     by_digits = 10.0 ** (math.floor(math.log10(size) + _TINY) - 2)
     return max(by_band, by_digits, _meter_step(row))
+
+
+def shown_step(row: Row, value: float = 0.0) -> float:
+    """The value of the last digit shown: the far step, finer where that would round a value to 0."""
+    step = far_step(row, value)
+    if 0 < abs(value) < step / 2:
+        fine = 10.0 ** (math.floor(math.log10(abs(value)) + _TINY) - 1)
+        return min(max(fine, _meter_step(row), step * 1e-3), step)
+    return step
 
 
 def limits(row: Row, step: float, most: int = 12) -> str:
@@ -222,6 +237,11 @@ def clock(seconds: float) -> str:
 def until(seconds: float) -> str:
     """Time to go, rounded up to 5 s, so that it is never told too short."""
     return clock(5 * math.ceil(max(seconds, 0.0) / 5 - _TINY))
+
+
+def soon(seconds: float) -> str:
+    """`in 0:40`, or `about now` once the time foreseen is here."""
+    return "about now" if seconds <= 0 else f"in {until(seconds)}"
 
 
 def left(seconds: float) -> str:

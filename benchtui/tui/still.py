@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from benchtui.watch.board import Board, Row
 
-from .format import far_step, finite
+from .format import finite, shown_step
 
 LEAST_MOVE = 0.7
 """Steps of the display by which a level must have moved; half a step would flicker between two numbers."""
@@ -35,7 +35,7 @@ class Still:
 
     def _held_or(self, row: Row, level: float) -> float:
         held, since = self._held.get(row.point, (level, -LEAST_NS))
-        moved = abs(level - held) >= LEAST_MOVE * far_step(row, level) * (1 - 1e-9)
+        moved = abs(level - held) >= LEAST_MOVE * shown_step(row, level) * (1 - 1e-9)
         fresh = row.point not in self._held
         if fresh or (moved and self._at_ns - since >= LEAST_NS):
             self._held[row.point] = (level, self._at_ns)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from benchtui.model.findings import Finding
-from benchtui.model.units import Unit
 from benchtui.watch.board import Board, Row
 
-from . import letters
-from .glance import Glance, told
+from . import letters, tense
+from .glance import Glance
+from .tense import explained
 from .text import cells, clip, width, wrap
 
 KIND_WORDS = {
@@ -22,17 +22,7 @@ KIND_WORDS = {
 """Kinds whose name is not the word for a person."""
 LONGEST_LINE = 44
 """Cells of a line of text in the bar, however wide the screen is."""
-_HEAD = {
-    "limit": "RATING",
-    "outside": "OUT",
-    "dropout": "DROPOUT",
-    "chatter": "RESTLESS",
-    "departs": "DEPARTS",
-    "starved": "STARVED",
-    "fed_but_out": "OUT",
-    "slow_bleed": "SLOW",
-}
-_SHORT = {"DROPOUT": "DROP", "RESTLESS": "MOVES", "STARVED": "OUT", "DEPARTS": "OFF"}
+_SHORT = {"RESTLESS": "MOVES", "STARVED": "OUT", "DEPARTS": "OFF", "DEPARTED": "WAS OFF"}
 """Words for a bar in which the whole one has no room beside the name."""
 
 
@@ -52,13 +42,6 @@ def word(kind: str) -> str:
     return KIND_WORDS.get(kind, kind.replace("_", " "))
 
 
-def explained(finding: Finding) -> tuple[int, ...]:
-    """The findings named in its evidence as those it explains."""
-    of = finding.evidence.get("of")
-    named = of if isinstance(of, (list, tuple)) else (of,)
-    return tuple(n for n in named if isinstance(n, int) and not isinstance(n, bool))
-
-
 def waiting(board: Board) -> list[Finding]:
     """Faults that nobody has acknowledged, and each rating still passed: nothing silences a rating."""
     faults = [f for f in board.findings if f.severity == "fault" and f.listed]
@@ -71,30 +54,48 @@ def waiting(board: Board) -> list[Finding]:
     ]
 
 
-def choose(board: Board) -> Alarm | None:
-    """A rating first, else the newest; None if nothing waits."""
-    faults = waiting(board)
+def ranked(board: Board) -> list[Finding]:
+    """Those that wait: a rating still passed, what stands, what nobody can see, what is over; newest first."""
+    rows = {r.point: r for r in board.rows}
+
+    def pressing(f: Finding) -> tuple[int, bool, int, int]:
+        how = (tense.OVER, tense.UNSEEN, tense.STANDS).index(
+            tense.state(f, rows.get(f.point) if f.point else None)
+        )
+        return how + (f.kind == "limit" and f.end_ns is None) * 3, f.kind == "limit", f.found_ns, f.id
+
+    return sorted(waiting(board), key=pressing, reverse=True)
+
+
+def choose(board: Board, wanted: int | None = None) -> Alarm | None:
+    """The first of those that wait, or the one that was asked for; None if nothing waits."""
+    faults = ranked(board)
     if not faults:
         return None
-    first = max(faults, key=lambda f: (f.kind == "limit", f.found_ns, f.id))
+    first = next((f for f in faults if f.id == wanted), faults[0])
     return Alarm(first, explained(first), len(faults) - 1)
+
+
+def following(board: Board, shown: int | None, by: int) -> int | None:
+    """The one of those that wait that is so many places further on, round at the ends."""
+    faults = [f.id for f in ranked(board)]
+    if not faults:
+        return None
+    return faults[((faults.index(shown) if shown in faults else 0) + by) % len(faults)]
 
 
 def heading(finding: Finding, row: Row | None, most: int) -> tuple[letters.Spelt, bool]:
     """Block letters of at most `most` pixels, and whether they hold the whole name of the point.
 
-    A name is never cut inside a word: half a name may be the name of another point.
+    A name is never cut inside a word: half a name may be the name of another point. What is over keeps
+    its WAS whatever else is left out.
     """
-    what = _HEAD.get(finding.kind, word(finding.kind).upper()[:10])
-    if row is not None and finding.kind == "outside" and row.word.startswith("out, "):
-        what = row.word.removeprefix("out, ").upper()
-    if row is not None and finding.kind == "dropout" and row.unit is Unit.STATE:
-        what = "OUT"
+    what = tense.head(finding, row)
     name = "".join(cells(finding.point or ""))
     first = name.split(" ")[0]
     short = _SHORT.get(what, what)
     tries = [(name, what), (name, short), (name, ""), (first, what), (first, short), ("", what), ("", short)]
-    if finding.kind == "limit":
+    if finding.kind == "limit" or tense.state(finding, row) != tense.STANDS:
         tries.remove((name, ""))
     for text, said in tries:
         for narrow in (False, True):
@@ -105,14 +106,30 @@ def heading(finding: Finding, row: Row | None, most: int) -> tuple[letters.Spelt
 
 
 def lines(glance: Glance, alarm: Alarm, whole_name: bool, most: int) -> list[str]:
-    """Three lines: what and when; the text of the finding; how many more wait, at the end of the third."""
+    """Three lines: what and when; the text of the finding, how it is now, and how many more wait."""
     finding = alarm.finding
-    first = f"{word(finding.kind)} at {told(glance.board, finding.start_ns)}"
+    at = tense.when(glance, finding)
+    first = f"{word(finding.kind)} at {at}"
     if not whole_name and finding.point:
         first = f"{clip(finding.point, 16)} {first}"
-    tail = f"  +{alarm.more} more" if alarm.more else ""
-    text = _two_lines(glance.say(finding), min(most, LONGEST_LINE), len(tail))
-    return [clip(first, most), text[0], (text[1] + tail).strip()]
+        if width(first) > most:
+            first = f"{clip(finding.point, 16)} at {at}"
+    tail = f"  +{alarm.more} more: f" if alarm.more else ""
+    now = tense.now(glance, finding)
+    room = min(most, LONGEST_LINE)
+    text = _two_lines(tense.text(glance, finding), room, len(tail) + (width(now) + 2 if now else 0))
+    last = "; ".join(t for t in (text[1].rstrip(";, "), now) if t)
+    return [clip(first, most), text[0], (last + tail).strip()]
+
+
+def one_line(glance: Glance, alarm: Alarm) -> str:
+    """The same for a bar of one row."""
+    finding = alarm.finding
+    what = tense.head(finding, glance.row_of(finding))
+    now = tense.now(glance, finding)
+    parts = [f"{clip(finding.point or 'the set', 16)} {what} at {tense.when(glance, finding)}"]
+    more = f"  +{alarm.more} more" if alarm.more else ""
+    return "; ".join(t for t in (*parts, now, tense.text(glance, finding)) if t) + more
 
 
 def _two_lines(text: str, most: int, taken: int) -> tuple[str, str]:
@@ -122,6 +139,8 @@ def _two_lines(text: str, most: int, taken: int) -> tuple[str, str]:
         before, found, after = text.partition(pause)
         if found and width(before) <= most and width(after) <= most - taken:
             return before, after
+    if most - taken < 8:
+        return clip(text, most), ""
     lines = wrap(text, most, 2)
     if len(lines) == 2 and width(lines[1]) > most - taken:
         lines[1] = wrap(text[len(lines[0]) :], most - taken, 1)[0]

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from benchtui.watch.board import Board
 
 from .. import format as fmt
-from . import alarm, blocks, letters
+from . import alarm, blocks, letters, tense
 from .canvas import Canvas
 from .glance import NS, Glance, this_run, told
 from .looks import ASCII
-from .paint import BOLD, FAULT, INK, QUIET, Paint
+from .paint import BOLD, FAULT, INK, QUIET, TROUBLE, Paint
 from .plan import Plan
 from .text import clip, width
 
@@ -24,7 +24,7 @@ MOST_LETTERS = 0.59
 def draw(canvas: Canvas, glance: Glance, plan: Plan) -> None:
     """The bar of the bottom, over `plan.bar` rows."""
     board = glance.board
-    wrong = alarm.choose(board)
+    wrong = alarm.choose(board, glance.asked)
     if board.hazard.phase == "off" and (wrong is None or wrong.finding.kind not in OVER_THE_WAIT):
         _wait(canvas, glance, plan)
     elif wrong is not None:
@@ -73,6 +73,8 @@ def _wait(canvas: Canvas, glance: Glance, plan: Plan) -> None:
     if hazard.bleed is not None:
         left = hazard.bleed.at_high_s - board.at_ns / NS
         head, first = f"WAIT {fmt.left(left)}", f"then all measured are below {level}"
+        if left <= 0:
+            head, first = "WAIT", f"longer to {level} than foreseen"
     else:
         head, first = "WAIT", f"how long to {level} can't be told"
     unseen = hazard.not_measured
@@ -97,9 +99,12 @@ def _quiet(canvas: Canvas, glance: Glance, plan: Plan) -> None:
         ("last", _last(glance.board), QUIET),
         ("found", _found(glance, most), QUIET),
     )
+    still = _still(glance, most - 1)
+    if still:
+        texts = (*texts[:2], ("still !!", still, TROUBLE))
     for i, (label, text, paint) in enumerate(texts):
-        canvas.put(first + i, 2, label, QUIET)
-        canvas.put(first + i, 9, text, paint, most)
+        canvas.put(first + i, 2, label, paint if paint == TROUBLE else QUIET)
+        canvas.put(first + i, 9 + 2 * (paint == TROUBLE), text, paint, most - 2 * (paint == TROUBLE))
 
 
 def _next(glance: Glance) -> str:
@@ -135,6 +140,23 @@ def _found(glance: Glance, most: int) -> str:
     when = told(board, wrong[-1].start_ns)
     tail = f"  +{len(wrong) - 1} more" if len(wrong) > 1 else ""
     return f"{when}  {clip(glance.say(wrong[-1]), most - len(when) - 2 - len(tail))}{tail}"
+
+
+def _still(glance: Glance, most: int) -> str:
+    """Acknowledged faults that stand, as many as have room: one line, so that none is lost."""
+    out = ""
+    faults = tense.standing(glance.board)
+    for i, finding in enumerate(faults):
+        row = glance.row_of(finding)
+        unseen = tense.state(finding, row) == tense.UNSEEN
+        word = tense.head(finding, row).lower() + (", not read now" if unseen else "")
+        at = told(glance.board, finding.start_ns)
+        said = f"{clip(finding.point or 'the set', 16)} {word} since {at}"
+        tail = f"  +{len(faults) - i - 1} more" if i + 1 < len(faults) else ""
+        if out and width(f"{out}; {said}{tail}") > most:
+            return f"{out}  +{len(faults) - i} more"
+        out = f"{out}; {said}" if out else said
+    return out
 
 
 def _letters(canvas: Canvas, plan: Plan, text: letters.Spelt, paint: Paint) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from benchtui.model.findings import Finding
+from benchtui.model.units import Unit
 from benchtui.watch.board import Board
 
 from .. import format as fmt
@@ -16,6 +17,7 @@ from .heights import Heights, Strip, heights_of
 from .looks import ASCII, EIGHTHS
 from .paint import BOLD, FAINT, QUIET, TROUBLE, Paint
 from .plan import Plot
+from .scale import scale
 from .text import clip, width
 from .window import ticks
 
@@ -41,8 +43,15 @@ def draw(canvas: Canvas, plot: Plot, board: Board, strip: Strip) -> None:
 
 def _title(canvas: Canvas, plot: Plot, strip: Strip) -> None:
     end = canvas.put(plot.title, plot.title_column, strip.row.point, BOLD, most=24)
-    if strip.held:
-        canvas.put(plot.title, end + 2, "held", QUIET)
+    said = _said(strip)
+    if said:
+        canvas.put(plot.title, end + 2, said, QUIET)
+
+
+def _said(strip: Strip) -> str:
+    """How the chart is not as one would take it to be: its scale, and that it stands still."""
+    wide = strip.unrolled and strip.row.unit is not Unit.STATE and scale(strip.row, 20) is not None
+    return ", ".join(t for t in ("wide band" if wide else "", "held" if strip.held else "") if t)
 
 
 def _ground(canvas: Canvas, plot: Plot, heights: Heights) -> None:
@@ -158,7 +167,13 @@ def _findings(canvas: Canvas, plot: Plot, board: Board, strip: Strip, gaps: list
         labels.append(
             (first, f"x {long}" if strip.far or plot.width < 100 else f"x no reading {long}", QUIET)
         )
-    free = plot.title_column - plot.left + width(clip(strip.row.point, 24)) + (8 if strip.held else 2)
+    free = (
+        plot.title_column
+        - plot.left
+        + width(clip(strip.row.point, 24))
+        + 2
+        + (len(_said(strip)) + 2 if _said(strip) else 0)
+    )
     for at, text, paint in sorted(labels, key=lambda label: label[0]):
         start = min(at, plot.width - len(text))
         if start >= free:
@@ -224,6 +239,7 @@ def _times(canvas: Canvas, plot: Plot, board: Board, strip: Strip) -> None:
         write(now, "now" if strip.far else (f"now {clock}" if far_off else "now"), BOLD)
     begun = int(shown.column(shown.origin_ns, plot.width))
     if 0 <= begun < plot.width and board.run:
-        write(begun, "power on", QUIET)
+        unseen = board.run_since_ns is not None and shown.origin_ns == board.run_since_ns
+        write(begun, "watched from" if unseen else "power on", QUIET)
     for at, seconds in ticks(shown, plot.width):
         write(at, ("-" if seconds < 0 else "") + fmt.clock(abs(seconds)), QUIET)

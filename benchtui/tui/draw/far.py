@@ -48,12 +48,15 @@ def far_keys(glance: Glance) -> list[tuple[str, str, bool]]:
         first = [("space", "mark", False), ("n", "next point", False)]
         if waiting(board):
             first.append(("a", "acknowledge", True))
+        if len(waiting(board)) > 1:
+            first.append(("f", "next fault", False))
         return [*first, ("v", "near view", False), ("?", "keys", False)]
     pause = "go on" if board.paused or glance.held_ns is not None else "pause"
+    more = [("f", "next fault", False)] if len(waiting(board)) > 1 else []
     return [
-        ("space", "mark", False),
-        ("n", "next", False),
+        *([] if board.replaying else [("space", "mark", False), ("n", "next", False)]),
         ("a", "acknowledge", bool(waiting(board))),
+        *more,
         ("p", pause, pause == "go on"),
         ("v", "near view", False),
         ("?", "keys", False),
@@ -65,11 +68,11 @@ def _table(canvas: Canvas, glance: Glance, rows: list[Row], plan: Plan) -> None:
     columns = table.far_columns(plan.width, plan.plot is not None, plan.big)
     room = plan.table_rows
     step = 2 if len(rows) < EVERY_ROW_FROM and 2 * len(rows) - 1 <= room and room >= EVERY_ROW_FROM else 1
-    shown = rows if len(rows) <= room else rows[: room - 1]
+    shown, hidden = table.afloat(rows, room)
     for i, row in enumerate(shown):
         table.draw_far(canvas, plan.table + step * i, glance, row, columns)
-    if len(shown) < len(rows):
-        table.draw_more(canvas, plan.table + len(shown), rows[len(shown) :], columns)
+    if hidden:
+        table.draw_more(canvas, plan.table + len(shown), hidden, columns)
 
 
 def _chart(canvas: Canvas, glance: Glance, row: Row, plot: Plot, course_of: CourseOf) -> None:

@@ -37,6 +37,8 @@ class Glance:
     """Why nothing can be recorded now."""
     said: str = ""
     """What the last key did, for the key line."""
+    asked: int | None = None
+    """The fault that the person asked to see in the bar; None: the most pressing."""
     places: Mapping[str, str] = field(default_factory=dict)
     """Point -> where the chart says it is."""
 
@@ -100,6 +102,8 @@ def run_starts(board: Board) -> list[int]:
     starts = {f.start_ns for f in board.findings if f.kind == "power_on"}
     if board.on_ns is not None:
         starts.add(board.on_ns)
+    elif board.run_since_ns is not None:
+        starts.add(board.run_since_ns)
     return sorted(starts)
 
 
@@ -113,6 +117,13 @@ def origin(board: Board, t_ns: int) -> int:
 def told(board: Board, t_ns: int) -> str:
     """An instant as the clock of its run shows it: `4:07`."""
     return clock((t_ns - origin(board, t_ns)) / NS)
+
+
+def in_run(board: Board, t_ns: int) -> str:
+    """The same; of an earlier run with its number: `4:07 of run 1`."""
+    starts = run_starts(board)
+    place = bisect_right(starts, t_ns)
+    return told(board, t_ns) + (f" of run {place}" if 0 < place < len(starts) else "")
 
 
 def this_run(board: Board) -> int:

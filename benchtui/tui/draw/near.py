@@ -7,13 +7,13 @@ from dataclasses import dataclass, field, replace
 from benchtui.watch.board import Row
 
 from . import bottombar, chart, listing, table, topbar
-from .alarm import waiting
+from .alarm import choose, one_line, waiting
 from .canvas import Canvas
 from .far import CourseOf
 from .glance import Glance
 from .heights import Strip
 from .looks import EIGHTHS
-from .paint import BOLD, LIVE, LIVE_BOLD, QUIET
+from .paint import BOLD, FAULT, FAULT_BOLD, LIVE, LIVE_BOLD, QUIET
 from .plan import LEAST_HEIGHT, LEAST_WIDTH, NearPlan, near_plan
 from .small import draw_small
 from .text import clip, width
@@ -53,6 +53,7 @@ def draw_near(
     rows = glance.board.rows
     plan = near_plan(width, height, len(rows))
     _bar(canvas, glance)
+    _fault(canvas, glance)
     at = chosen.index(rows)
     _points(canvas, glance, plan, at)
     if rows:
@@ -81,21 +82,31 @@ def near_keys(glance: Glance, columns: int) -> list[tuple[str, str, bool]]:
 
 
 def _bar(canvas: Canvas, glance: Glance) -> None:
-    live = topbar.is_live(glance.board)
-    left, right = topbar.one_line(glance)
+    board = glance.board
+    live = topbar.shows_live(board)
+    left, states = topbar.one_line(glance)
     calm, bold = (LIVE, LIVE_BOLD) if live else (QUIET, BOLD)
     if live:
         canvas.fill(0, 0, canvas.width, LIVE)
-    if canvas.width >= 120:
-        right = f"{clip(glance.board.set_name, 32)}, {right}" if glance.board.set_name else right
-    end = canvas.put(0, 2, "L I V E" if live else "", bold)
-    start = end + 4 if live else 2
+    word = "L I V E" if live else "R E P L A Y" if board.replaying else ""
+    end = canvas.put(0, 2, word, bold)
+    start = end + 4 if word else 2
     room = canvas.width - start - 2
     left = clip(left, room)
     canvas.put(0, start, left, calm if live else bold)
     spare = room - width(left) - 2
-    if spare > 8:
-        canvas.right(0, canvas.width - 2, clip(right, spare), calm)
+    name = clip(board.set_name, min(spare - width(states[0]) - 2, 32)) if canvas.width >= 120 else ""
+    right = next((t for t in states if width(t) <= spare), "")
+    canvas.right(0, canvas.width - 2, f"{name}, {right}" if len(name) > 5 else right, calm)
+
+
+def _fault(canvas: Canvas, glance: Glance) -> None:
+    """The most pressing fault that nobody has acknowledged, on the row below the bar."""
+    wrong = choose(glance.board, glance.asked)
+    if wrong is not None:
+        canvas.fill(1, 0, canvas.width, FAULT)
+        sign = "#" if wrong.finding.kind == "limit" else "!!"
+        canvas.put(1, 2, f"{sign} {one_line(glance, wrong)}", FAULT_BOLD, most=canvas.width - 4)
 
 
 def _points(canvas: Canvas, glance: Glance, plan: NearPlan, selected: int) -> None:
@@ -127,6 +138,8 @@ def _chart(
 
 def _list(canvas: Canvas, glance: Glance, plan: NearPlan, chosen: Chosen) -> None:
     found = listing.ordered(glance.board)
-    place = next((i for i, f in enumerate(found) if f.id == chosen.finding), 0)
+    waits = {f.id for f in waiting(glance.board)}
+    pressing = next((i for i, f in enumerate(found) if f.id in waits), 0)
+    place = next((i for i, f in enumerate(found) if f.id == chosen.finding), pressing)
     top = min(max(place - plan.finding_rows + 1, 0), max(len(found) - plan.finding_rows, 0))
     listing.draw(canvas, glance, plan, chosen.finding, top)

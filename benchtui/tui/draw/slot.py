@@ -85,10 +85,13 @@ def _beside(glance: Glance, row: Row, shown: fmt.Shown, unseen: bool) -> list[st
         ago = fmt.clock(row.age_s) if unseen else fmt.age(row.age_s)
         return [f"{said}, {ago} ago", said, ""]
     if row.word == "falling" and row.bleed is not None and is_after_power_off(hazard):
-        to = f"to {hazard.warn_above:g} V in {fmt.left(row.bleed.at_high_s - at_s)}"
+        left = row.bleed.at_high_s - at_s
+        if left <= 0:
+            return ["longer than foreseen", ""]
+        to = f"to {hazard.warn_above:g} V in {fmt.left(left)}"
         return [f"{to} at most", to, ""]
     if row.sign in ("^", "v") and row.predicted is not None:
-        to = f"{fmt.interval(row, row.predicted)} in {fmt.until(row.predicted.at_s - at_s)}"
+        to = f"{fmt.interval(row, row.predicted)} {fmt.soon(row.predicted.at_s - at_s)}"
         return [f"to {to}", to, ""]
     return [""] if is_after_power_off(hazard) else [*_calm(row, shown), ""]
 

@@ -14,15 +14,17 @@ _ROOM = "make the window 80x24 or larger"
 
 def draw_small(canvas: Canvas, glance: Glance) -> None:
     """Sound at any size: rows are left out from the bottom, never the bar."""
-    live = topbar.is_live(glance.board)
-    left, right = topbar.one_line(glance)
+    live = topbar.shows_live(glance.board)
+    left, states = topbar.one_line(glance)
+    right = states[0]
     if live:
         canvas.fill(0, 0, canvas.width, LIVE)
         end = canvas.put(0, 1, "LIVE", LIVE_BOLD)
         canvas.put(0, end + 2, left, LIVE, most=max(canvas.width - end - 3, 0))
     else:
-        canvas.put(0, 1, left, BOLD, most=max(canvas.width - 2, 0))
-    wrong = alarm.choose(glance.board)
+        end = canvas.put(0, 1, "REPLAY", BOLD) + 2 if glance.board.replaying else 1
+        canvas.put(0, end, left, BOLD, most=max(canvas.width - end - 1, 0))
+    wrong = alarm.choose(glance.board, glance.asked)
     last = canvas.height - (1 if wrong is not None and canvas.height > 1 else 0)
     at = 1
     for row in glance.board.rows:
@@ -40,9 +42,8 @@ def draw_small(canvas: Canvas, glance: Glance) -> None:
         canvas.put(at, 27, row.word, of_word(row.sign), most=max(canvas.width - 27, 0))
         at += 1
     if wrong is not None and canvas.height > 1:
-        finding = wrong.finding
         canvas.fill(canvas.height - 1, 0, canvas.width, FAULT)
-        text = f"!! {finding.point or ''} {alarm.word(finding.kind)}: {glance.say(finding)}"
+        text = f"!! {alarm.one_line(glance, wrong)}"
         canvas.put(canvas.height - 1, 1, text, FAULT_BOLD, most=max(canvas.width - 2, 0))
     elif at < canvas.height:
         canvas.put(canvas.height - 1, 1, f"{right}; {_ROOM}", QUIET, most=max(canvas.width - 2, 0))

@@ -19,6 +19,8 @@ SIGN, NAME, VALUE_END, UNIT, NEEDLE = 2, 5, 22, 23, 28
 NAME_WIDTH = 10
 MARKED = 15
 """Cells that are reversed for a fault that nobody has acknowledged."""
+PRESSING = ("#", "!!", "x", "~")
+"""Signs of rows that must not be hidden behind calm ones."""
 _WORST = ("#", "!!", "x", "~", "?", "^", "v", "", "=")
 
 
@@ -84,9 +86,35 @@ def draw_near(canvas: Canvas, at: int, glance: Glance, row: Row, columns: Column
         canvas.put(at, columns.drift, fmt.drift(row), QUIET, most=10)
 
 
+def afloat(rows: Sequence[Row], room: int) -> tuple[list[Row], list[Row]]:
+    """The rows that have room, and the others.
+
+    A row with a fault or without a reading that would be hidden takes the place of the last calm one; all
+    others keep theirs, and while nothing changes its state nothing moves.
+    """
+    if len(rows) <= room:
+        return list(rows), []
+    shown, hidden = list(rows[: room - 1]), list(rows[room - 1 :])
+    pressing = sorted((r for r in hidden if _presses(r)), key=_badness)
+    places = [i for i in range(len(shown) - 1, -1, -1) if not _presses(shown[i])][: len(pressing)]
+    risen = [r for r in rows if r in pressing[: len(places)]]
+    sunk = [shown[i] for i in places]
+    for i, row in zip(sorted(places), risen, strict=True):
+        shown[i] = row
+    return shown, [r for r in rows if r in sunk or (r in hidden and r not in risen)]
+
+
+def _presses(row: Row) -> bool:
+    return row.sign in PRESSING or is_waiting(row)
+
+
+def _badness(row: Row) -> tuple[bool, int]:
+    return not is_waiting(row), _WORST.index(row.sign) if row.sign in _WORST else len(_WORST)
+
+
 def draw_more(canvas: Canvas, at: int, hidden: Sequence[Row], columns: Columns) -> None:
     """The last row of a table that has no room for all: how many more, and the worst of them."""
-    worst = min(hidden, key=lambda r: (not is_waiting(r), _WORST.index(r.sign) if r.sign in _WORST else 0))
+    worst = min(hidden, key=_badness)
     calm = worst.sign in ("=", "") and not is_waiting(worst)
     sign = "=" if calm else worst.sign
     text = f"{len(hidden)} more"
@@ -138,7 +166,7 @@ def _rest(canvas: Canvas, at: int, glance: Glance, row: Row, columns: Columns, s
             needle.below(canvas, at, NEEDLE, columns.needle, row, hazard.warn_above, value)
         if row.bleed is not None and row.word == "falling":
             left = row.bleed.at_high_s - glance.board.at_ns / NS
-            limits = f"{hazard.warn_above:g} V in {fmt.left(left)}"
+            limits = f"{hazard.warn_above:g} V in {fmt.left(left)}" if left > 0 else "takes longer"
     elif is_unread(row):
         needle.ground(canvas, at, NEEDLE, columns.needle, row)
     else:

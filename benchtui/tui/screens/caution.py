@@ -8,7 +8,7 @@ from textual.events import Key
 
 from ..draw.looks import Look
 from ..draw.paint import BOLD, INK, LIVE_BOLD, QUIET, TROUBLE
-from ..widgets.sheet import Line
+from ..widgets.sheet import Line, Sheet
 from .asking import Asking
 
 
@@ -19,17 +19,28 @@ class Caution(Asking[None]):
         super().__init__(look)
         self._chassis = chassis
         self._warn_above = warn_above
+        self._reads = ""
 
     def lines(self) -> Sequence[Line]:
-        return cautions(self._chassis, self._warn_above)
+        return cautions(self._chassis, self._warn_above, self._reads)
+
+    def show_live(self, reads: str) -> None:
+        """Something is above the level while the cautions stand: what reads most, in the bar's words."""
+        if reads != self._reads:
+            self._reads = reads
+            self.query_one(Sheet).change(self.lines())
 
     def take(self, event: Key) -> None:
         self.finish(None)
 
 
-def cautions(chassis: str, warn_above: float) -> list[Line]:
-    """The cautions, the gravest first; what the chart says of the chassis among them."""
-    first: list[Line] = [[(" BEFORE THE POWER COMES ON ", LIVE_BOLD)], []]
+def cautions(chassis: str, warn_above: float, reads: str = "") -> list[Line]:
+    """The cautions, the gravest first; what the chart says of the chassis among them.
+
+    `reads` is what already reads above the level; the power is on then, and the sheet says that first.
+    """
+    title = " POWER IS ON " if reads else " BEFORE THE POWER COMES ON "
+    first: list[Line] = [[(title, LIVE_BOLD), (f"  {reads}" if reads else "", BOLD)], []]
     if chassis == "live":
         first += [
             [("LIVE CHASSIS: by its chart the chassis of this set may carry mains.", TROUBLE)],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from textual.app import ComposeResult
 from textual.events import Key, Resize
@@ -14,12 +15,14 @@ from benchtui.watch.board import Board
 from .. import leads
 from ..courses import Courses
 from ..draw import alarm, topbar
-from ..draw.glance import Glance, sound, told
+from ..draw.glance import Glance, in_run, sound, told
 from ..draw.looks import Look
 from ..draw.text import clip
 from ..sayings import Sayings
+from ..places import Places
 from ..session import Session
 from ..still import Still
+from ..trend import Trend
 from ..widgets.far_view import FarView
 from ..widgets.near_view import NearView
 from .asking import sent_on
@@ -34,6 +37,10 @@ SEEN_KEYS = "123456789bcdegmrstuwxy"
 FLASH_DRAWS = 3
 SAID_DRAWS = 25
 """Draws for which the bar is turned round, and for which the key line says what the last key did."""
+ASKED_DRAWS = 120
+"""Draws for which the bar shows a fault that was asked for, before the most pressing comes back."""
+BROWSING_DRAWS = 240
+"""Draws after a key of the list for which no new fault takes the list from the person."""
 NO_MARKS = "a replay takes no marks"
 
 
@@ -52,6 +59,12 @@ class Dashboard(Screen[None]):
         self.far = FarView(look, id="far")
         self.near = NearView(look, id="near")
         self._still = Still()
+        self._places_held = Places()
+        self._trend = Trend()
+        self._asked: tuple[int | None, int] = (None, 0)
+        self._browsing = 0
+        self._waiting: frozenset[int] = frozenset()
+        self._done = False
         self._courses = Courses(session)
         self._sayings = Sayings(lambda finding: sentence(finding, session.chart))
         self._places = {point.name: point.where for point in session.chart.points}
@@ -78,16 +91,30 @@ class Dashboard(Screen[None]):
 
     def show(self, board: Board, announced: bool = False) -> None:
         """Takes a new board; draws if anything changed."""
-        board = sound(board)
-        quiet = not (self._flash or self._said[1] or announced)
-        if quiet and board == self.board:
+        board = self._trend.turned(sound(board))
+        board = replace(board, large=self._places_held.of(board))
+        self._browsing = max(self._browsing - 1, 0)
+        quiet = not (self._flash or self._said[1] or announced or self._asked[1])
+        if quiet and board == self.board and self.session.done == self._done:
             return
         self.board = board
+        self._done = self.session.done
+        self._look_at_new()
         self._levels = self._still.levels(board)
         self._flash = FLASH_DRAWS if announced else max(self._flash - 1, 0)
         text, left = self._said
         self._said = (text, left - 1) if left > 1 else ("", 0)
         self.draw()
+
+    def _look_at_new(self) -> None:
+        """A new fault takes the bar, and the list unless the person is browsing in it."""
+        waiting = frozenset(f.id for f in alarm.waiting(self.board))
+        asked, left = self._asked
+        is_new = not waiting <= self._waiting
+        self._asked = (None, 0) if is_new or left <= 1 or asked not in waiting else (asked, left - 1)
+        if is_new and not self._browsing:
+            self.near.forget_finding()
+        self._waiting = waiting
 
     def draw(self) -> None:
         """Draws the view in front."""
@@ -107,6 +134,7 @@ class Dashboard(Screen[None]):
             held_ns=self._held_ns,
             trouble=self.session.trouble or "",
             said=self._said[0],
+            asked=self._asked[0],
             places=self._places,
         )
 
@@ -121,6 +149,9 @@ class Dashboard(Screen[None]):
         self.draw()
 
     def action_mark(self) -> None:
+        if self.board.replaying:
+            self.say(NO_MARKS)
+            return
         self.app.push_screen(MarkSheet(self.look, self._last_kind, self._wished))
 
     def _wished(self, wish: Wish | None) -> None:
@@ -144,6 +175,9 @@ class Dashboard(Screen[None]):
         self.say(NO_MARKS if made is None else f"marked at {told(self.board, made.t_ns)}: {clip(words, 50)}")
 
     def action_next(self, choose: bool = False) -> None:
+        if self.board.replaying:
+            self.say("a replay moves no leads")
+            return
         channels = self.session.bank.channels
         meters = leads.meters(channels)
         if len(meters) == 1:
@@ -173,12 +207,23 @@ class Dashboard(Screen[None]):
             self.say("a replay moves no leads")
 
     def action_acknowledge(self, all_of_them: bool = False) -> None:
-        wrong = alarm.choose(self.board)
+        wrong = alarm.choose(self.board, self._asked[0])
         if all_of_them:
             self.session.acknowledge(None)
         elif wrong is not None:
             for finding in (wrong.finding.id, *wrong.explains):
                 self.session.acknowledge(finding)
+
+    def action_fault(self, by: int) -> None:
+        """Another of the faults that wait, in the bar; in the near view another finding of the list."""
+        if self.is_near:
+            self._browsing = BROWSING_DRAWS
+            self.in_near_view(lambda near, board: near.go_to_finding(board, by))
+            return
+        shown = alarm.choose(self.board, self._asked[0])
+        if shown is not None:
+            self._asked = (alarm.following(self.board, shown.finding.id, by), ASKED_DRAWS)
+            self.draw()
 
     def action_pause(self) -> None:
         pause = not (self.board.paused or self._held_ns is not None)
@@ -226,8 +271,10 @@ class Dashboard(Screen[None]):
         """All that is known of the finding chosen in the near view."""
         finding = self.near.finding(self.board)
         if self.is_near and finding is not None:
-            when = told(self.board, finding.start_ns)
-            self.app.push_screen(FindingSheet(self.look, finding, self._sayings.whole(finding), when))
+            when = in_run(self.board, finding.start_ns)
+            self._browsing = BROWSING_DRAWS
+            text = self._sayings.whole(finding)
+            self.app.push_screen(FindingSheet(self.look, finding, text, when, self.board))
 
     def in_near_view(self, change: Callable[[NearView, Board], None]) -> None:
         """Another choice of what the near view shows; in the far view nothing changes unseen."""
@@ -237,8 +284,13 @@ class Dashboard(Screen[None]):
 
     @property
     def is_live(self) -> bool:
-        """The bar says LIVE."""
-        return topbar.is_live(self.board)
+        """The bar says LIVE; in a replay it never does."""
+        return topbar.shows_live(self.board)
+
+    @property
+    def reads(self) -> str:
+        """What the point of the greatest hazard reads, as the bar says it."""
+        return topbar.reads(self.glance())
 
 
 _Act = Callable[[Dashboard], object]
@@ -248,6 +300,8 @@ _BOTH: dict[str, _Act] = {
     "N": lambda d: d.action_next(choose=True),
     "a": Dashboard.action_acknowledge,
     "A": lambda d: d.action_acknowledge(all_of_them=True),
+    "f": lambda d: d.action_fault(1),
+    "F": lambda d: d.action_fault(-1),
     "p": Dashboard.action_pause,
     "v": Dashboard.action_view,
     "i": Dashboard.action_looked,
@@ -257,8 +311,6 @@ _BOTH: dict[str, _Act] = {
 _NEAR: dict[str, Callable[[NearView, Board], None]] = {
     "j": lambda near, board: near.go_to_point(board, 1),
     "k": lambda near, board: near.go_to_point(board, -1),
-    "f": lambda near, board: near.go_to_finding(board, 1),
-    "F": lambda near, board: near.go_to_finding(board, -1),
     "plus": lambda near, board: near.zoom(board, 0.5),
     "minus": lambda near, board: near.zoom(board, 2.0),
     "h": lambda near, board: near.shift(board, -0.25),

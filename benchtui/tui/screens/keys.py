@@ -16,13 +16,14 @@ BOTH = (
     ("space", "mark what you did; twice: the same again"),
     ("n", "the lead goes to the next point; N: of another meter"),
     ("a", "acknowledge the fault in the bar; A: all of them"),
+    ("f F", "another of the faults that wait; near: another finding"),
     ("p", "pause a replay; on the bench: hold the chart"),
     ("v", "near view, far view"),
     ("q", "quit"),
 )
 NEAR = (
     ("j k", "another point"),
-    ("f F", "another finding; enter: all that is known of it"),
+    ("enter", "all that is known of the finding"),
     ("+ -", "a shorter, a longer stretch of time"),
     ("h l", "earlier, later; 0: now"),
     ("z", "the chart's scale: linear, or with the band wide"),

@@ -48,6 +48,10 @@ class NearView(Painted):
             stretch=self.chosen.stretch.at(board, finding.start_ns),
         )
 
+    def forget_finding(self) -> None:
+        """No finding is chosen: the list shows what is new."""
+        self.chosen = replace(self.chosen, finding=None)
+
     def finding(self, board: Board) -> Finding | None:
         """The finding chosen, or the first of the list."""
         found = listing.ordered(board)

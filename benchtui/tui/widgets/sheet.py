@@ -25,8 +25,16 @@ class Sheet(Painted):
         self.styles.width = "100%"
         self.styles.height = len(self._lines) + 2
 
+    def change(self, lines: Sequence[Line]) -> None:
+        """Other lines in place of these."""
+        self._lines = list(lines)
+        self.styles.height = len(self._lines) + 2
+        self._draw()
+
     def on_resize(self) -> None:
-        """Draws itself: a sheet does not change while it stands."""
+        self._draw()
+
+    def _draw(self) -> None:
         columns, rows = self.size
         canvas = Canvas(columns, rows, EIGHTHS, _on_sheet(INK))
         for at, line in enumerate(self._lines):
