@@ -25,7 +25,9 @@ else its identity): a meter answers in order, so all that came before that is ol
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from benchtui.driver.contract import Driver, DriverOptions, LineDefaults, Out
 from benchtui.driver.framing import LineFramer, text_of
@@ -79,8 +81,13 @@ class ScpiDriver:
 
     line = LineDefaults()
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, options: Mapping[str, Any]) -> None:
         self._plan = plan
+        self.resolved: Mapping[str, Any] = {
+            **options,
+            "function": options.get("function", bool(plan.function)),
+        }
+        """What a session keeps: a log holds answers to the questions of its time, whatever is asked later."""
         self.channels: tuple[str, ...] = plan.channels
         self._next = 0
         """Which of the plan's questions comes next."""
@@ -520,4 +527,4 @@ def open_driver(options: DriverOptions) -> Driver:
     Raises:
         DriverError: an option is unknown or wrong.
     """
-    return ScpiDriver(read_plan(options))
+    return ScpiDriver(read_plan(options), options.options)
