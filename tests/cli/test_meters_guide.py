@@ -52,3 +52,10 @@ def test_the_pattern_reads_lines() -> None:
     assert out.readings.value.tolist() == [285.3, 285.4, -12.0]
     assert out.readings.unit.tolist() == [1, 1, 2]
     assert out.readings.flags.tolist() == [0, 2, 0]
+
+
+def test_the_scanner_has_a_channel_for_each_point() -> None:
+    """The entry is a bench file, and the driver takes its channels."""
+    (meter,) = read_bench(TOML[2], "guide").meters
+    driver = open_driver(meter.driver, DriverOptions(meter.name, meter.measures, meter.options))
+    assert tuple(driver.channels) == ("B+1", "heater")

@@ -176,3 +176,15 @@ def test_text_lines_by_description() -> None:
     for wrong in ({"description": "nomber"}, {"description": 3}, {"description": {"frame": {}}}):
         with pytest.raises(DriverError, match="meter A: description: "):
             hook_up(Bench((MeterEntry("A", "lines", "/dev/a", options=wrong),)), CHART)
+
+
+def test_a_log_keeps_whether_the_function_was_asked() -> None:
+    """So that it is played with the questions of its time, whatever is usual later."""
+    bench = Bench(
+        tuple(
+            MeterEntry(name, "scpi", f"/dev/{name}", Unit.V, options=options)
+            for name, options in (("a", {}), ("b", {"function": False}), ("c", {"request": "MEAS:VOLT?"}))
+        )
+    )
+    kept = [m.description.options["function"] for m in hook_up(bench, CHART).meters]
+    assert kept == [True, False, False]
