@@ -115,8 +115,9 @@ class FramesDriver:
                 skipped += len(self._joined or b"")
                 self._joined = None
                 troubles += self._junk.good(at_ns, frames)
-                if self._copies is not None:
-                    kept += [n for n in range(done, done + frames) if self._copies.is_first(found.frames[n])]
+                if self._copies is not None and found.frames is not None:
+                    firsts = self._copies.firsts(found.frames[done : done + frames])
+                    kept += (done + np.flatnonzero(firsts)).tolist()
                 done += frames
             if piece is not None:
                 troubles += self._lost(piece, at_ns)
@@ -140,10 +141,9 @@ class FramesDriver:
 
 
 def _finder(description: Description) -> Stream | Bursts:
-    keep = description.repeats > 1
     if description.gap_ns:
-        return Bursts(description.form, description.gap_ns, keep_frames=keep)
-    return Stream(description.form, weak=description.weak, keep_frames=keep)
+        return Bursts(description.form, description.gap_ns)
+    return Stream(description.form, weak=description.weak)
 
 
 def _patient(ask: Ask | None) -> Patient | None:

@@ -68,6 +68,17 @@ class Bits:
             value |= part
         return value
 
+    def small(self, columns: Columns) -> Columns:
+        """The same, for a field of at most 8 bits: as bytes, which is faster."""
+        value: Columns | None = None
+        for run in self.runs:
+            part = columns[run.byte]
+            if run.width < 8:
+                part = (part >> np.uint8(run.low)) & np.uint8((1 << run.width) - 1)
+            value = part if value is None else (value << np.uint8(run.width)) | part
+        assert value is not None, "a field has at least one run"
+        return value
+
     def value(self, frame: bytes) -> int:
         """The number that stands there in one frame."""
         value = 0

@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
+
+from benchtui.model.readings import Bools
+
+from .checksum import Rows
+
 
 class Copies:
     """Tells the first good copy of each conversion from the others. A damaged copy counts as one.
@@ -13,40 +19,34 @@ class Copies:
         """`times`: how often each is sent; `length`: bytes of a frame."""
         self._times = times
         self._length = length
-        self._done = 0
-        """Copies of this conversion so far."""
-        self._kept = False
-        """Whether one of them was good."""
-        self._previous = b""
+        self._previous: Rows | None = None
+        """The last good frame; None at the start."""
+        self._place = 0
+        """Where it stands among the blocks, good or damaged, since the first with its value."""
         self._lost = 0
 
     def restart(self) -> None:
         """Joins the stream anywhere."""
-        self._done = self._lost = 0
-        self._kept = False
+        self._previous, self._lost = None, 0
 
     def lost(self, count: int) -> None:
-        """So many bytes were no frame."""
+        """So many bytes were no frame, behind the last one."""
         self._lost += count
 
-    def is_first(self, frame: bytes) -> bool:
-        """Whether this frame, in the place of the next, begins a conversion as far as can be told."""
+    def firsts(self, frames: Rows) -> Bools:
+        """For frames one behind the other: whether each begins a conversion, as far as can be told."""
+        n = len(frames)
+        fresh = np.ones(n, bool)
+        fresh[1:] = (frames[1:] != frames[:-1]).any(axis=1)
         damaged, self._lost = round(self._lost / self._length), 0
-        if damaged > self._times:
-            damaged = self._times + damaged % self._times
-        for _ in range(damaged):
-            self._step()
-        first = not (self._kept and self._done) or frame != self._previous
-        if first and self._kept:
-            self._done = 0
-        self._step()
-        self._kept = self._kept or first
-        self._previous = frame
-        if self._done == 0:
-            self._kept = False
-        return first
-
-    def _step(self) -> None:
-        if self._done == 0:
-            self._kept = False
-        self._done = (self._done + 1) % self._times
+        begins = np.maximum.accumulate(np.where(fresh, np.arange(n), 0))
+        place = np.arange(n) - begins
+        firsts: Bools = place % self._times == 0
+        if self._previous is not None and (frames[0] == self._previous).all():
+            went_on = begins == 0
+            place[went_on] += self._place + 1 + damaged
+            conversion = place // self._times
+            before = np.concatenate([[self._place // self._times], conversion[:-1]])
+            firsts = np.where(went_on, conversion != before, firsts)
+        self._previous, self._place = frames[-1].copy(), int(place[-1])
+        return firsts

@@ -66,7 +66,7 @@ class Display:
 
     def text(self, columns: Columns) -> Text:
         """What they show."""
-        return np.stack([digit.table[digit.bits.values(columns)] for digit in self.digits])
+        return np.stack([digit.table[digit.bits.small(columns)] for digit in self.digits])
 
     def numbers(self, columns: Columns) -> tuple[Numbers, Text]:
         """What they show, as numbers and as characters."""
@@ -120,10 +120,14 @@ class Whole:
 def numbers(text: Text) -> Numbers:
     """Decimal numbers, blanks before them allowed, one sign before the first digit, one point."""
     digit = (text - np.uint8(0x30)) < 10
-    if digit.all():
-        n = text.shape[1]
-        return Numbers(_whole(text), np.zeros(n, np.int64), np.zeros(n, bool), np.ones(n, bool))
-    return _with_more(text, digit)
+    n = text.shape[1]
+    found = Numbers(_whole(text), np.zeros(n, np.int64), np.zeros(n, bool), np.ones(n, bool))
+    if not digit.all():
+        others = np.flatnonzero(~digit.all(axis=0))
+        more = _with_more(text[:, others], digit[:, others])
+        found.mantissa[others], found.behind[others] = more.mantissa, more.behind
+        found.minus[others], found.good[others] = more.minus, more.good
+    return found
 
 
 def _whole(text: Text) -> Ints:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from benchtui.model.readings import Ints
 
+from .checksum import Rows
 from .frames_format import Decoded, Format
 from .frames_sync import rows_at, without_overlap
 
@@ -33,8 +35,8 @@ class Found:
     """What one call found: readings in order, and the bytes between them."""
 
     readings: Decoded | None = None
-    frames: tuple[bytes, ...] = ()
-    """The frames of the readings, where they are asked for."""
+    frames: Rows | None = None
+    """The frames of the readings."""
     pieces: tuple[Piece, ...] = ()
 
     @property
@@ -45,7 +47,7 @@ class Found:
     def first(self) -> Found:
         """Only the first reading, and what came before it."""
         readings = None if self.readings is None else self.readings.take(np.arange(1))
-        return Found(readings, self.frames[:1], tuple(p for p in self.pieces if p.after == 0))
+        return Found(readings, pieces=tuple(p for p in self.pieces if p.after == 0))
 
     def in_order(self) -> Iterator[tuple[int, Piece | None]]:
         """(frames, the bytes behind them), one after the other."""
@@ -60,21 +62,24 @@ class Found:
 class Stream:
     """Finds frames wherever everything fits. Holds less than two frames; any cut gives the same."""
 
-    def __init__(self, form: Format, *, weak: bool, keep_frames: bool = False) -> None:
-        """`weak`: a frame counts only right behind another that fits. `keep_frames`: gives their bytes."""
+    def __init__(self, form: Format, *, weak: bool) -> None:
+        """`weak`: a frame counts only right behind another that fits."""
         self._form = form
         self._weak = weak
-        self._keep = keep_frames
         self._held = b""
         self._tried = 0
         """Up to here, in what is held, every place was tried."""
         self._told = 0
         """Up to here it was told what the bytes are."""
 
+        self._behind = False
+        """Whether a reading's frame ends there."""
+
     def restart(self) -> bytes:
         """Forgets everything; gives the bytes that were not told yet."""
         rest, self._held = self._held[self._told :], b""
         self._tried = self._told = 0
+        self._behind = False
         return rest
 
     wake_ns: int | None = None
@@ -86,67 +91,83 @@ class Stream:
 
     def feed(self, data: bytes, at_ns: int) -> Found:
         """What these bytes complete."""
-        held, length = self._held + data, self._form.length
-        raw = np.frombuffer(held, np.uint8)
+        self._held += data
+        if self._behind and len(self._held) - self._told < self._form.length:
+            return Found()  # all that could be complete overlaps what is told
+        raw = np.frombuffer(self._held, np.uint8)
+        found = self._next_ones(raw) if self._behind else None
+        if found is None:
+            found = self._searched(raw)
+        drop = max(0, self._tried - self._form.length)
+        self._held, self._tried, self._told = self._held[drop:], self._tried - drop, self._told - drop
+        return found
+
+    def _next_ones(self, raw: NDArray[np.uint8]) -> Found | None:
+        """Frame behind frame, as nearly always; None if there is anything else."""
+        length = self._form.length
+        end = self._told + (len(raw) - self._told) // length * length
+        rows = raw[self._told : end].reshape(-1, length)
+        if not self._form.template.fit_all(rows):
+            return None
+        decoded = self._form.decode(rows)
+        if not decoded.good.all():
+            return None
+        self._told, self._tried = end, len(raw) - length + 1
+        return Found(decoded, rows)
+
+    def _searched(self, raw: NDArray[np.uint8]) -> Found:
+        """Every place is tried."""
+        length = self._form.length
         starts = self._form.template.starts(raw)
         new = starts[np.searchsorted(starts, self._tried) :]
-        found = Found()
+        found, near = Found(), new
         if len(new):
             follows = np.isin(new - length, starts)
-            decoded = self._form.decode(rows_at(raw, new, length))
+            rows = rows_at(raw, new, length)
+            decoded = self._form.decode(rows)
             taken = decoded.good & (new >= self._told)
             if self._weak:
                 taken &= follows
             chosen = np.flatnonzero(taken)
-            if len(chosen) > 1:
-                kept = without_overlap(new[chosen], length)
-                chosen = np.searchsorted(new, kept)
+            chosen = np.searchsorted(new, without_overlap(new[chosen], length))
             near = new[follows & ~decoded.good]
-            found = self._found(held, decoded, chosen, new[chosen], near)
-        tried = max(self._tried, len(held) - length + 1)
-        if tried > self._told:
-            last = found.count
-            near = new[follows & ~decoded.good] if len(new) else new
-            pieces = self._pieces(held, self._told, tried, last, near)
-            found = Found(found.readings, found.frames, found.pieces + pieces)
-            self._told = tried
-        drop = max(0, tried - length)
-        self._held, self._tried, self._told = held[drop:], tried - drop, self._told - drop
+            found = Found(decoded.take(chosen), rows[chosen], self._between(new[chosen], near))
+            if len(chosen):
+                self._told, self._behind = int(new[chosen[-1]]) + length, True
+        self._tried = max(self._tried, len(raw) - length + 1)
+        if self._tried > self._told:
+            rest = self._pieces(self._told, self._tried, found.count, near)
+            found = replace(found, pieces=found.pieces + rest)
+            self._told, self._behind = self._tried, False
         return found
 
-    def _found(self, held: bytes, decoded: Decoded, chosen: Ints, starts: Ints, near: Ints) -> Found:
-        """The chosen frames, and what stands before and between them."""
-        length = self._form.length
-        if not len(chosen):
-            return Found()
-        ends = np.concatenate([[self._told], starts[:-1] + length])
-        pieces: list[Piece] = []
-        for n in np.flatnonzero(starts > ends).tolist():
-            pieces += self._pieces(held, int(ends[n]), int(starts[n]), n, near)
-        self._told = int(starts[-1]) + length
-        frames = tuple(held[s : s + length] for s in starts.tolist()) if self._keep else ()
-        return Found(decoded.take(chosen), frames, tuple(pieces))
+    def _between(self, starts: Ints, near: Ints) -> tuple[Piece, ...]:
+        """What stands before and between these frames."""
+        pieces: tuple[Piece, ...] = ()
+        if len(starts):
+            ends = np.concatenate([[self._told], starts[:-1] + self._form.length])
+            for n in np.flatnonzero(starts > ends).tolist():
+                pieces += self._pieces(int(ends[n]), int(starts[n]), n, near)
+        return pieces
 
-    def _pieces(self, held: bytes, start: int, end: int, after: int, near: Ints) -> tuple[Piece, ...]:
+    def _pieces(self, start: int, end: int, after: int, near: Ints) -> tuple[Piece, ...]:
         """These bytes, cut where a frame begins that is near to a reading."""
         cuts = near[np.searchsorted(near, start) : np.searchsorted(near, end)].tolist()
         edges = [start, *(c for c in cuts if c > start), end]
-        nears = {c: held[c : c + self._form.length] for c in cuts}
-        return tuple(Piece(held[a:b], after, nears.get(a, b"")) for a, b in itertools.pairwise(edges))
+        nears = {c: self._held[c : c + self._form.length] for c in cuts}
+        return tuple(Piece(self._held[a:b], after, nears.get(a, b"")) for a, b in itertools.pairwise(edges))
 
 
 class Bursts:
     """Finds frames between silences: one frame or some, and nothing else. Bounded."""
 
-    def __init__(self, form: Format, gap_ns: int, *, keep_frames: bool = False) -> None:
+    def __init__(self, form: Format, gap_ns: int) -> None:
         """A silence of `gap_ns` or more ends a burst."""
         self._form = form
         self._gap_ns = gap_ns
-        self._keep = keep_frames
         self._burst = b""
         self._spilt = False
         """Whether the burst that is under way was given up."""
-        self._latest_ns = 0
         self.wake_ns: int | None = None
         """When the silence is long enough."""
 
@@ -174,7 +195,7 @@ class Bursts:
             if len(self._burst) <= MOST_OF_A_BURST * self._form.length:
                 return found
             data, self._burst, self._spilt = self._burst, b"", True
-        return Found(found.readings, found.frames, (*found.pieces, Piece(data, found.count)))
+        return replace(found, pieces=(*found.pieces, Piece(data, found.count)))
 
     def _judged(self, burst: bytes) -> Found:
         length = self._form.length
@@ -188,7 +209,7 @@ class Bursts:
         before = np.cumsum(good)
         frames = [burst[n * length : (n + 1) * length] for n in range(len(rows))]
         return Found(
-            decoded.take(chosen) if len(chosen) else None,
-            tuple(frames[n] for n in chosen.tolist()) if self._keep else (),
+            decoded.take(chosen),
+            rows[chosen],
             tuple(Piece(frames[n], int(before[n]), frames[n] if fits[n] else b"") for n in bad.tolist()),
         )

@@ -34,10 +34,5 @@ def shipped(name: str) -> dict[str, Any]:
     return tomllib.loads((_folder() / f"{name}.toml").read_text("utf-8"))
 
 
-def all_shipped() -> dict[str, dict[str, Any]]:
-    """Every description, by name: what the entry-point group `benchtui.descriptions` names."""
-    return {name: shipped(name) for name in names()}
-
-
 def _folder() -> Traversable:
     return files("benchtui_drivers") / "descriptions" / "frames"

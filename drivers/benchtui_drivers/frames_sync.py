@@ -50,6 +50,11 @@ class Template:
             found = found[self.check.holds(rows_at(raw, found, self.length))]
         return found
 
+    def fit_all(self, rows: Rows) -> bool:
+        """Whether all of these could be frames."""
+        fit = bool(((rows & self.mask) == self.want).all())
+        return fit and (self.check is None or bool(self.check.holds(rows).all()))
+
     def fits(self, rows: Rows) -> Bools:
         """Whether each of these could be a frame."""
         fits: Bools = ((rows & self.mask) == self.want).all(axis=1)

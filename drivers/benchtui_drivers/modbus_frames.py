@@ -3,9 +3,9 @@
 Source: Modbus Application Protocol V1.1b3 (6.3, 6.4, 6.8, 7) and Modbus over Serial Line V1.02 (2.5.1); from
 memory, and checked in the tests against two servers that this project did not write.
 
-Why no library does this: the well-kept one keeps its framer inside, for its own transports. Importing it loads
-asyncio, sockets and TLS, which no driver may; its framer takes a reply of any length, and drops all that is
-held at the first wrong CRC. What is left to do is these few bytes.
+Why no library does this: the well-kept one keeps its framer inside, for its own transports. Importing it
+loads asyncio, sockets and TLS, which no driver may; its framer takes a reply of any length, and drops all
+that is held at the first wrong CRC. What is left to do is these few bytes.
 """
 
 from __future__ import annotations

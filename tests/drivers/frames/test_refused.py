@@ -158,7 +158,7 @@ def _places(table: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
     return found
 
 
-@settings(deadline=None, max_examples=400)
+@settings(deadline=None, max_examples=200)
 @given(st.sampled_from(names()), st.data())
 def test_no_description_can_hurt(name: str, data: st.DataObject) -> None:
     """Whatever stands in place of a value: a driver that takes any bytes, or one clear error."""

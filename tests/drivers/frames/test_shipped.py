@@ -7,7 +7,6 @@ data sheet, and each description says so.
 from __future__ import annotations
 
 import math
-from importlib.metadata import entry_points
 
 import pytest
 from benchtui_drivers.frames import FramesDriver
@@ -161,9 +160,3 @@ def test_a_resolved_description_is_heard_the_same(name: str) -> None:
 def _values(driver: Driver, wire: bytes) -> str:
     driver.start(0)
     return repr(driver.feed(wire, 1).readings.value.tolist())
-
-
-def test_the_descriptions_can_be_found_without_importing_a_driver() -> None:
-    """By the entry-point group `benchtui.descriptions`: anyone's package can bring some."""
-    (entry,) = entry_points(group="benchtui.descriptions", name="frames")
-    assert entry.load()() == {name: shipped(name) for name in names()}
