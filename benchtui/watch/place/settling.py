@@ -111,17 +111,22 @@ class Settling:
         """The first reading from which on it stayed within the tolerance."""
         desk = self._desk
         first = track.grains[0].first_ns
-        for g in reversed(track.grains):
+        grains = list(track.grains)
+        on = desk.on_ns or 0
+        in_reach = [not g.away and g.at_ns > on and abs(g.level - level) <= tol for g in grains]
+        for k in range(len(grains) - 1, -1, -1):
+            g = grains[k]
             if desk.on_ns is not None and g.at_ns <= desk.on_ns:
                 first = desk.on_ns
                 break
-            if abs(g.level - level) > tol and not g.away:
+            blink = g.away and any(in_reach[:k])
+            if abs(g.level - level) > tol and not blink:
                 first = g.first_ns
                 break
         t, x = track.segment.history.between(first - 1, desk.now_ns)
         far = abs(x - level) > tol
-        grains = [g for g in track.grains if g.first_ns > first]
-        until = grains[0].at_ns if grains else desk.now_ns
+        later = [g for g in grains if g.first_ns > first]
+        until = later[0].at_ns if later else desk.now_ns
         rows = [i for i in range(len(t)) if t[i] <= until and far[i]]
         i = rows[-1] + 1 if rows else 0
         return int(t[i]) if i < len(t) else desk.now_ns
