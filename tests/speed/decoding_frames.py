@@ -1,8 +1,8 @@
 """How fast frames are decoded, beside a bare loop of `float(line)` over the same readings as text lines.
 
 Run it: `python -m tests.speed.decoding_frames`. It prints, and asserts only that the values are the same. A
-frame is no text, so the bare loop is given the numbers that the frames show, a line each. *Steady*: as a meter
-sends them, only the digits change. *Mixed*: signs and ranges change from frame to frame, as no meter does.
+frame is no text, so the bare loop is given the numbers that the frames show, a line each. *Steady*: as a
+meter sends them, only the digits change. *Mixed*: signs and ranges change each time, as no meter does.
 """
 
 from __future__ import annotations
