@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from benchtui.model.errors import ChartError
 from benchtui.model.notes import plain
 
-from .console import say, say_error
+from .console import example, say, say_error
 
 if TYPE_CHECKING:
     from benchtui.chart.chart import Chart, Glow, Point
@@ -22,14 +22,20 @@ GOOD, COULD_NOT = 0, 2
 def add_parser(commands: Any) -> None:
     """Adds the command `chart` with its own command `check`."""
     parser: argparse.ArgumentParser = commands.add_parser(
-        "chart", help="check a voltage chart", description="Work on the voltage chart of a set (TOML)."
+        "chart",
+        help="check a voltage chart",
+        description="Work on the voltage chart of a set (TOML).",
+        **example("benchtui chart check saltmarsh-six.toml"),
     )
     inner = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
     check: argparse.ArgumentParser = inner.add_parser(
         "check",
         help="read a chart strictly and show its points",
         description="Reads a chart strictly; all its problems are told at once, each with its line.",
-        epilog="Exit status: 0 nothing wrong with it; 2 it has problems, or could not be read.",
+        **example(
+            "benchtui chart check saltmarsh-six.toml",
+            after="Exit status: 0 nothing wrong with it; 2 it has problems, or could not be read.",
+        ),
     )
     check.add_argument("file", metavar="FILE", type=Path, help="chart of a set (TOML)")
     check.set_defaults(run=run)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import contextlib
 import io
 import json
@@ -13,6 +14,25 @@ from time import monotonic
 from typing import Any
 
 from benchtui.model.notes import plain
+
+WARN_ABOVE = (
+    "level above which a point counts as live, DC or AC, like 50V (30 V, unless your settings say else)"
+)
+
+
+class _KeepsLines(argparse.HelpFormatter):
+    """Fills a description, and leaves a text of several lines as it stands."""
+
+    def _fill_text(self, text: str, width: int, indent: str) -> str:
+        return text if "\n" in text else super()._fill_text(text, width, indent)
+
+
+def example(*lines: str, after: str = "") -> dict[str, Any]:
+    """For a parser: its help ends with these command lines, as they can be typed."""
+    shown = "\n".join(f"  {line}" for line in lines)
+    head = "example:" if len(lines) == 1 else "examples:"
+    text = f"{head}\n{shown}" + (f"\n\n{after}" if after else "")
+    return {"epilog": text, "formatter_class": _KeepsLines}
 
 
 def prepare_streams() -> None:

@@ -6,11 +6,12 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from benchtui.model.errors import BenchError
-
-from .console import Progress, say, say_error, say_json
+from .console import WARN_ABOVE, Progress, example, say, say_error, say_json
+from .near import nearest
+from .times import time_ns
 
 if TYPE_CHECKING:
+    from benchtui.chart.chart import Chart
     from benchtui.model.findings import Event
     from benchtui.store.recording import Recording
     from benchtui.watch.bank import Bank
@@ -23,11 +24,16 @@ def add_parser(commands: Any) -> None:
         help="judge a session, a wire log or a CSV file; no screen",
         description="Every watcher over what was recorded. Reads no settings of yours: a session carries its "
         "chart, bench and settings; the options replace them for a second judgement.",
+        **example(
+            "benchtui judge evening.session",
+            "benchtui judge readings.csv --chart saltmarsh-six.toml --until 12:30",
+            after="Exit status: 0 nothing wrong; 1 a finding is a fault; 2 it could not do it.",
+        ),
     )
     parser.add_argument("file", metavar="FILE", type=Path, help="session, wire log or CSV of readings")
     add_inputs(parser)
     parser.add_argument("--marks", metavar="M", type=Path, help="CSV of marks, added to the file's own")
-    parser.add_argument("--until", metavar="SECONDS", help="what was known at this time")
+    parser.add_argument("--until", metavar="TIME", help="what was known then: seconds, m:ss or h:mm:ss")
     lines = parser.add_mutually_exclusive_group()
     lines.add_argument("--json", action="store_true", help="JSON Lines: one finding a line, then a summary")
     lines.add_argument("--events", action="store_true", help="JSON Lines: the log of events")
@@ -39,7 +45,7 @@ def add_inputs(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--chart", metavar="C", type=Path, help="chart of the set (TOML)")
     parser.add_argument("--bench", metavar="B", type=Path, help="bench of meters (TOML)")
     parser.add_argument("--settings", metavar="S", type=Path, help="settings (TOML)")
-    parser.add_argument("--warn-above", metavar="V", help="level above which a point counts as live: 50V")
+    parser.add_argument("--warn-above", metavar="V", help=WARN_ABOVE)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -67,9 +73,22 @@ def run(args: argparse.Namespace) -> int:
         from .judge_table import table
 
         say(table(recording, bank, summary_line(bank)))
-    for remark in recording.remarks:
+    for remark in (*recording.remarks, *strangers(recording.chart, bank)):
         say_error(remark)
     return status(bank)
+
+
+def strangers(chart: Chart, bank: Bank) -> list[str]:
+    """A line for each point that was read, is not in the chart, and is called nearly like one that is."""
+    known = [point.name for point in chart.points]
+    lines = []
+    for name in bank.placer.desk.tracks:
+        if name not in known and (meant := nearest(name, known)) is not None:
+            lines.append(
+                f'warning: "{name}" is no point of the chart and was judged without limits; '
+                f'did you mean "{meant}"?'
+            )
+    return lines
 
 
 def opened(args: argparse.Namespace, marks: Any = ()) -> Recording:
@@ -114,9 +133,4 @@ def status(bank: Bank) -> int:
 def _until(text: str | None) -> int | None:
     if text is None:
         return None
-    from benchtui.store.decimal_columns import nanoseconds
-
-    t_ns = nanoseconds(text)
-    if t_ns is None:
-        raise BenchError(f"--until {text}: write seconds since the session began, like 12.5")
-    return t_ns
+    return time_ns(text, "--until", "a time since the session began, like 12.5, 3:01.5 or 1:02:03")

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
+
+from benchtui.model.notes import Mark
 
 from .console import width, wrapped
 
@@ -10,6 +13,9 @@ if TYPE_CHECKING:
     from benchtui.model.findings import Finding
     from benchtui.store.recording import Recording
     from benchtui.watch.bank import Bank
+
+MARK = "MARK"
+"""Stands where a finding has its severity."""
 
 
 def table(recording: Recording, bank: Bank, summary: dict[str, Any]) -> str:
@@ -20,20 +26,56 @@ def table(recording: Recording, bank: Bank, summary: dict[str, Any]) -> str:
     until_s = float(summary["until_s"])
     lines = [f"{recording.chart.name or recording.path.name}: {recording.kind}, {duration(until_s)}"]
     findings = bank.folding.listed()
-    lines += ["", f"{'FROM':>9}  {'TO':>9}  {'SEVERITY':8}  WHAT"]
-    for finding in findings:
-        lines.append(_row(finding, sentence(finding, recording.chart), columns))
+    on_ns = only_power_on(findings)
+    clocks = "FROM and TO: since the session began"
+    if on_ns is not None:
+        clocks += f"; AFTER ON: since power-on, {clock(on_ns / 1e9)} after that"
+    lines += [
+        wrapped(f"{clocks}.", "", columns),
+        "",
+        _left("FROM", "TO", on_ns, "AFTER ON", "SEVERITY") + "WHAT",
+    ]
+    for item in in_time(findings, bank.placer.desk.marks):
+        start_ns = item.t_ns if isinstance(item, Mark) else item.start_ns
+        end_ns = None if isinstance(item, Mark) else item.end_ns
+        after = "" if on_ns is None or start_ns < on_ns else clock((start_ns - on_ns) / 1e9)
+        severity = MARK if isinstance(item, Mark) else item.severity
+        left = _left(clock(start_ns / 1e9), _clock(end_ns), on_ns, after, severity)
+        text = mark_text(item) if isinstance(item, Mark) else sentence(item, recording.chart)
+        lines.append(left + wrapped(text, " " * len(left), columns))
     if not findings:
-        lines.append(f"{'':9}  {'':9}  {'':8}  nothing found")
+        lines.append(_left("", "", on_ns, "", "") + "nothing found")
     lines += ["", *_points(summary["points"], columns)]
     return "\n".join(lines)
 
 
-def _row(finding: Finding, text: str, columns: int) -> str:
-    start = clock(finding.start_ns / 1e9)
-    end = "" if finding.end_ns is None else clock(finding.end_ns / 1e9)
-    left = f"{start:>9}  {end:>9}  {finding.severity:8}  "
-    return left + wrapped(text, " " * len(left), columns)
+def only_power_on(findings: Sequence[Finding]) -> int | None:
+    """When the power came on, where it did so once and later than the session began."""
+    found = [f.start_ns for f in findings if f.kind == "power_on"]
+    return found[0] if len(found) == 1 and found[0] > 0 else None
+
+
+def in_time(findings: Sequence[Finding], marks: Sequence[Mark]) -> list[Finding | Mark]:
+    """Findings in the order in which they were found, each mark before the first that was found after it."""
+    keyed: list[tuple[int, int, Finding | Mark]] = [(f.found_ns, 1, f) for f in findings]
+    keyed += [(m.t_ns, 0, m) for m in marks]
+    return [item for _, _, item in sorted(keyed, key=lambda k: k[:2])]
+
+
+def mark_text(mark: Mark) -> str:
+    """What was done, to what, and what was noted: `tap V8: lights again`."""
+    done = f"{mark.kind} {mark.what}" if mark.what else mark.kind
+    return f"{done}: {mark.note}" if mark.note else done
+
+
+def _left(start: str, end: str, on_ns: int | None, after: str, severity: str) -> str:
+    """The columns before the text; the one of the time after power-on only where that is told."""
+    middle = "" if on_ns is None else f"{after:>9}  "
+    return f"{start:>9}  {end:>9}  {middle}{severity:8}  "
+
+
+def _clock(t_ns: int | None) -> str:
+    return "" if t_ns is None else clock(t_ns / 1e9)
 
 
 def _points(points: dict[str, dict[str, Any]], columns: int) -> list[str]:

@@ -12,7 +12,7 @@ from importlib import import_module
 from benchtui import __version__
 from benchtui.model.errors import BenchError
 
-from .console import prepare_streams, say_error
+from .console import example, prepare_streams, say_error
 
 COMMANDS = ("demo", "watch", "replay", "judge", "meters", "chart")
 """Modules of this package, each with `add_parser(subparsers)` that sets `run(args) -> exit status`."""
@@ -59,7 +59,11 @@ def parser() -> argparse.ArgumentParser:
     top = argparse.ArgumentParser(
         prog="benchtui",
         description="A second pair of eyes on the bench, for people who restore valve radios and amplifiers.",
-        epilog="Exit status: 0 nothing wrong; 1 a finding is a fault of the set; 2 it could not do it.",
+        **example(
+            "benchtui demo",
+            "benchtui watch --chart saltmarsh-six.toml --bench bench.toml",
+            after="Exit status: 0 nothing wrong; 1 a finding is a fault of the set;\n2 it could not do it.",
+        ),
     )
     top.add_argument("--version", action="version", version=f"benchtui {__version__}")
     commands = top.add_subparsers(title="commands", metavar="COMMAND", required=True)

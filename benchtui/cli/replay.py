@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from .console import say_error
+from .console import example, say_error
 
 
 def add_parser(commands: Any) -> None:
@@ -17,6 +17,7 @@ def add_parser(commands: Any) -> None:
         "replay",
         help="show a session, a wire log or a CSV file again, in the dashboard",
         description="What was recorded, as if it happened now. Reads no settings of yours.",
+        **example("benchtui replay evening.session --speed 10"),
     )
     parser.add_argument("file", metavar="FILE", type=Path, help="session, wire log or CSV of readings")
     parser.add_argument("--speed", metavar="X", type=speed, default=1.0, help="times faster than life")

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import os
 import shlex
+import shutil
 import signal
+import subprocess
 import sys
 import threading
 from collections.abc import Callable, Iterator
@@ -17,7 +19,7 @@ from benchtui.model.errors import BenchError
 from .console import say, say_error
 from .hazard_text import hazard_text
 from .judge import status
-from .judge_table import clock
+from .judge_table import MARK, clock, mark_text
 
 if TYPE_CHECKING:
     from benchtui.live import Live
@@ -46,8 +48,33 @@ def run(live: Live, *, text: bool, kept: Path | None = None) -> int:
         say_error(live.trouble)
         return 2
     if kept is not None:
-        say_error(f"the session is in {kept}\nto see it again: benchtui replay {shlex.quote(str(kept))}")
+        say_error(ending(live, kept))
     return status(live.bank)
+
+
+def ending(live: Live, kept: Path) -> str:
+    """What was found, where it is kept, and the commands that show it again, as they can be typed here."""
+    faults = sum(finding.severity == "fault" for finding in live.bank.folding.listed())
+    count = {0: "no fault seen", 1: "1 fault"}.get(faults, f"{faults} faults")
+    return (
+        f"{count}; the session is in {kept}\n"
+        f"to read what was found: {command('judge', str(kept))}\n"
+        f"to see it again: {command('replay', str(kept))}"
+    )
+
+
+def command(*args: str) -> str:
+    """A command line of this program that works where it was started, whether or not it is on the PATH."""
+    started = sys.argv[0]
+    found = shutil.which("benchtui")
+    if Path(started).suffix == ".py":
+        program = [sys.executable, "-m", "benchtui.cli.main"]
+    elif found is not None and Path(found).absolute() == Path(started).absolute():
+        program = ["benchtui"]
+    else:
+        program = [started]
+    line = [*program, *args]
+    return subprocess.list2cmdline(line) if sys.platform == "win32" else shlex.join(line)
 
 
 def check_terminal(text: bool) -> None:
@@ -80,14 +107,21 @@ class EventLines:
         self._live = live
         self._put = put
         self._said: dict[int, str] = {}
+        self._marks = 0
         self._hazard: tuple[object, ...] = ("cold", False, ())
 
     def show(self) -> None:
-        """Prints the step's events, then what can hurt if that has changed.
+        """Prints the step's marks and events, then what can hurt if that has changed.
 
         A finding that was amended without another word is not repeated.
         """
-        self._show_events(self._live.new_events)
+        marks, events = self._live.board.marks, self._live.new_events
+        for mark in marks[self._marks :]:
+            self._show_events([e for e in events if e.at_ns < mark.t_ns])
+            events = [e for e in events if e.at_ns >= mark.t_ns]
+            self._put(f"{clock(mark.t_ns / 1e9):>9}  {MARK:8}  {mark_text(mark)}")
+        self._marks = len(marks)
+        self._show_events(events)
         hazard = self._live.board.hazard
         state = (hazard.phase, hazard.live, hazard.not_measured)
         if state != self._hazard:

@@ -19,17 +19,17 @@ from benchtui.port.clock import Clock
 from benchtui.port.hookup import Hookup
 from benchtui.port.opener import Opener, open_port
 from benchtui.port.wires import Wires
+from benchtui.report.cautions import caution_lines
 from benchtui.store import wirelog
-from benchtui.store.decimal_columns import nanoseconds
 from benchtui.store.header import Header
 from benchtui.store.keeper import Keeper
 from benchtui.store.session import Session
 from benchtui.watch.bank import Bank
 
-from .cautions import cautions
 from .console import say, say_error
 from .places import new_session_path
 from .running import run as run_live
+from .times import time_ns
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ def start(plan: Start, args: argparse.Namespace) -> int:
     """
     until_ns = _until(args.seconds)
     say_before = say if args.text else say_error
-    for line in cautions(plan.chart, plan.settings):
+    for line in caution_lines(plan.chart.chassis, plan.settings.warn_above):
         say_before(f"! {line}")
     started = plan.clock.started
     if args.wire is not None and args.wire.exists():
@@ -120,7 +120,8 @@ def _wire_log(plan: Start, path: Path) -> wirelog.WireLog:
 def _until(text: str | None) -> int | None:
     if text is None:
         return None
-    t_ns = nanoseconds(text)
+    like = "a time above 0, like 600, 10:00 or 1:30:00"
+    t_ns = time_ns(text, "--for", like)
     if not t_ns:
-        raise BenchError(f"--for {text}: write seconds above 0, like 600")
+        raise BenchError(f"--for {text}: write {like}")
     return t_ns

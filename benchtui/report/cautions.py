@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 ALWAYS = (
-    ("Isolating transformer.", "A variable transformer does not isolate."),
-    ("Is the meter that is linked to this computer isolated from it?", "Make sure before it touches the set."),
+    (
+        "An open set can kill: feed it from an isolating transformer.",
+        "A variable transformer does not isolate.",
+    ),
+    (
+        "Is the meter that is linked to this computer isolated from it?",
+        "Make sure before it touches the set.",
+    ),
     ("Common lead clipped on", "with the power off. One hand."),
     ("Someone within call", "who knows where the switch is."),
     ("Prove the meter", "on a known voltage, before and after."),

@@ -7,7 +7,7 @@ the resolution is not given, a reading's own written digits say it; see `resolut
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -38,6 +38,8 @@ class CsvReadings:
     """Every point named, in the order of the file, with the first unit that was seen of it."""
     moved: int
     """Rows that stood in the file before an earlier one, and were sorted."""
+    cut: str = ""
+    """What is wrong with a last line that has no line end, and so was left out; empty where nothing is."""
 
 
 def read_readings(path: Path, at: Callable[[int], None] = lambda _: None) -> CsvReadings:
@@ -57,12 +59,13 @@ def read_readings(path: Path, at: Callable[[int], None] = lambda _: None) -> Csv
             table.add(read_rows(chunk, header, names, problems))
             at(sheet.bytes_read)
     columns = table.columns()
+    cut = problems.forgive(sheet.open_line) if len(columns.t_ns) else ""
     if not problems.found and not len(columns.t_ns):
         problems.add(None, "", "there is not one reading in it")
     if not problems.found:
         _check_order(columns, names, problems)
     problems.tell()
-    return _timeline(columns, names)
+    return replace(_timeline(columns, names), cut=cut)
 
 
 def read_marks(path: Path) -> tuple[Mark, ...]:
@@ -73,7 +76,7 @@ def read_marks(path: Path) -> tuple[Mark, ...]:
     """
     problems = Problems(str(path))
     marks: list[Mark] = []
-    with Sheet(path, problems) as sheet:
+    with Sheet(path, problems, strict=False) as sheet:
         header = _header(sheet, problems, ("t_s", "kind", "note"), ("what",))
         for chunk in sheet.chunks():
             for line, row in zip(chunk.line.tolist(), zip(*chunk.columns, strict=True), strict=True):

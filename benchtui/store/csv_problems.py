@@ -25,6 +25,17 @@ class Problems:
         self.found.append(Problem(self._file, line, column, what))
         self._ended |= last
 
+    def forgive(self, line: int | None) -> str:
+        """Takes back the problems of this line, if there are no others; what they were, in one line.
+
+        A file whose writer was stopped ends in the middle of a line: the lines before it are whole.
+        """
+        if not self.found or any(problem.line != line for problem in self.found):
+            return ""
+        first = str(self.found[0])
+        self.found.clear()
+        return first
+
     def tell(self) -> None:
         """Raises:
         SessionError: there are any; its text is one line a problem.

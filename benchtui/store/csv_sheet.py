@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,6 +21,13 @@ CHUNK = 2_000_000
 """Characters that are read at once."""
 LONGEST_LINE = 100_000
 COMMA, NEWLINE = 44, 10
+_QUOTED = re.compile(r'(?:"(?:[^"]|"")*"|[^",]*)(?:,(?:"(?:[^"]|"")*"|[^",]*))*')
+"""A line whose quotes stand round whole fields, doubled inside them."""
+_PLAINER = {
+    "unexpected end of data": "a quote is opened here that nothing closes",
+    "',' expected after '\"'": "something follows a closing quote",
+}
+"""What the standard library's reader says, and what that means."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,13 +45,16 @@ class Sheet:
     A byte that is no UTF-8 comes as a character that is no part of any name or number.
     """
 
-    def __init__(self, path: Path, problems: Problems) -> None:
+    def __init__(self, path: Path, problems: Problems, strict: bool = True) -> None:
         """Opens the file and reads its first line.
+
+        Where it is not `strict`, a quote in the middle of a field is a character like any other (in a note).
 
         Raises:
             SessionError: it cannot be read.
         """
         self._problems = problems
+        self._strict = strict
         try:
             self._bytes = path.open("rb")
             self._file = io.TextIOWrapper(
@@ -52,6 +63,8 @@ class Sheet:
             first = self._file.readline(LONGEST_LINE)
         except OSError as error:
             raise SessionError(f"{path} cannot be read: {error.strerror}") from error
+        self.open_line: int | None = None
+        """The last line of the file, where no line end stands behind it; known once all is read."""
         self.header = [name.strip() for name in next(self._slow_rows(first, 1), (1, []))[1]]
 
     def __enter__(self) -> Sheet:
@@ -89,6 +102,7 @@ class Sheet:
                 at = line + text.count("\n")
                 self._problems.add(at, "", "the line is longer than any reading", last=True)
                 return text[: text.rfind("\n") + 1]
+            self.open_line = line + text.count("\n")
             text += "\n"
         return text
 
@@ -115,20 +129,31 @@ class Sheet:
                 rows.append(row)
                 lines.append(number)
             elif row and not self._problems.full:
-                what = f"{len(row)} fields where the first line names {width}"
+                fields = "1 field" if len(row) == 1 else f"{len(row)} fields"
+                what = f"{fields} where the first line names {width}"
                 self._problems.add(number, "", what)
         columns: list[Sequence[str]] = list(zip(*rows, strict=True)) or [()] * width
         return Texts(columns, np.array(lines, dtype=np.int64))
 
     def _slow_rows(self, text: str, line: int) -> Iterator[tuple[int, list[str]]]:
         """Rows with quotes, blank lines and all; each with its line."""
-        reader = csv.reader(text.splitlines(keepends=True) if "\n" in text else [text], strict=True)
+        raw = [""]
+
+        def lines() -> Iterator[str]:
+            for raw[0] in text.splitlines(keepends=True) if "\n" in text else [text]:
+                yield raw[0]
+
+        reader = csv.reader(lines(), strict=True)
         try:
             for row in reader:
                 if any("\n" in field for field in row):
                     self._problems.add(line, "", "a line ends inside quotes", last=True)
                     return
+                if self._strict and any('"' in field for field in row) and not _QUOTED.fullmatch(raw[0]):
+                    what = "a stray quote: quotes stand round a whole field, or not at all"
+                    self._problems.add(line, "", what)
                 yield line, row
                 line += 1
         except csv.Error as error:
-            self._problems.add(line, "", f"this is no CSV: {plain(str(error), 80)}", last=True)
+            said = _PLAINER.get(str(error), plain(str(error), 80))
+            self._problems.add(line, "", f"this is no CSV: {said}", last=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
@@ -101,7 +102,22 @@ def _kind(path: Path) -> str:
         raise SessionError(f"{path} is written in UTF-16: save it as UTF-8")
     if b"\0" in start:
         raise SessionError(f"{path} is no session, no wire log and no CSV file")
+    if not start.removeprefix(b"\xef\xbb\xbf").strip():
+        raise SessionError(f"{path} is empty: give a recording (session, wire log or CSV)")
+    if (what := _written_by_people(start)) is not None:
+        raise SessionError(f"{path}: this is {what}; give a recording (session, wire log or CSV)")
     return "CSV"
+
+
+_HEADING = re.compile(rb"^[ \t]*\[\[?[ \t]*(set|point|glow|part|derived|meter)[ \t]*\]", re.MULTILINE)
+_SETTING = re.compile(rb"^[ \t]*(?:warn_above|false_alarms|sound|look)[ \t]*=", re.MULTILINE)
+
+
+def _written_by_people(start: bytes) -> str | None:
+    """What kind of TOML file this is; None where it is none of ours."""
+    if (found := _HEADING.search(start)) is not None:
+        return "a bench" if found[1] == b"meter" else "a chart"
+    return "a settings file" if _SETTING.search(start) else None
 
 
 def _session(
@@ -187,7 +203,10 @@ def _csv(
     upto_ns = int(readings.t_ns[-1])
     remarks = []
     if table.moved:
-        remarks.append(f"{path}: {table.moved} rows were not in the order of time: sorted")
+        rows = "1 row was" if table.moved == 1 else f"{table.moved} rows were"
+        remarks.append(f"{path}: {rows} not in the order of time: sorted")
+    if table.cut:
+        remarks.append(f"{table.cut}; the file ends in the middle of that line: judged up to it")
     return Recording(
         path=path,
         kind="CSV",

@@ -82,7 +82,7 @@ def test_the_table_is_plain_text_of_80_columns(tmp_path: Path, capsys: pytest.Ca
     assert status == 1
     assert max(map(len, out.splitlines())) <= 80
     assert out.startswith("Saltmarsh Six: CSV, 2 min 0 s\n")
-    assert "never above 350 V" in out
+    assert "never above 350 V" in " ".join(out.split())
     assert "B+2" in out
 
 
@@ -93,6 +93,93 @@ def test_marks_are_part_of_what_is_judged(tmp_path: Path, capsys: pytest.Capture
     given = ("--chart", chart(tmp_path), "--marks", marks, "--json")
     _, out, _ = call(capsys, "judge", readings(tmp_path), *given)
     assert {"power_on", "power_off"} <= {f["kind"] for f in lines(out)}
+
+
+def test_marks_stand_in_the_table_at_their_times(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Each as a row MARK, before whatever was found after it."""
+    marks = tmp_path / "m.csv"
+    marks.write_text("t_s,kind,note,what\n99,tap,lightly,V8\n60,note,,\n")
+    given = ("--chart", chart(tmp_path), "--marks", marks)
+    _, out, _ = call(capsys, "judge", readings(tmp_path, peak=360.0), *given)
+    rows = out.splitlines()
+    shown = [row.split(None, 1) for row in rows if "MARK" in row]
+    assert [(row[0], row[1].split("MARK")[1].strip()) for row in shown] == [
+        ("1:00.0", "note"),
+        ("1:39.0", "tap V8: lightly"),
+    ]
+    (rating,) = [n for n, row in enumerate(rows) if row.startswith("   1:40.0") and "fault" in row][:1]
+    assert rows.index(next(row for row in rows if "tap V8" in row)) < rating
+
+
+def test_the_table_says_which_clock_and_the_time_after_power_on(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """On at 5 s: what began at 1:40 began 1:35 after it. With several runs there is one clock."""
+    file, marks = readings(tmp_path, peak=360.0), tmp_path / "m.csv"
+    marks.write_text("t_s,kind,note\n5,on,\n")
+    given = ("--chart", chart(tmp_path), "--marks", marks)
+    _, out, _ = call(capsys, "judge", file, *given)
+    assert "FROM and TO: since the session began; AFTER ON: since power-on," in " ".join(out.split())
+    row = next(row for row in out.splitlines() if row.startswith("   1:40.0"))
+    assert "  1:35.0  fault" in row
+    marks.write_text("t_s,kind,note\n5,on,\n60,off,\n62,on,\n")
+    _, out, _ = call(capsys, "judge", file, *given)
+    assert "AFTER ON" not in out
+    assert "FROM and TO: since the session began." in out
+
+
+def test_a_point_that_the_chart_calls_otherwise_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """On standard error, with the name that was probably meant; the judging goes on."""
+    file = readings(tmp_path)
+    file.write_text(file.read_text().replace(",B+2,", ",b+2,"))
+    status, out, err = call(capsys, "judge", file, "--chart", chart(tmp_path), "--json")
+    assert status == 0
+    assert err == (
+        'benchtui: warning: "b+2" is no point of the chart and was judged without limits; '
+        'did you mean "B+2"?\n'
+    )
+    assert "b+2" in lines(out)[-1]["points"]
+    file.write_text(file.read_text().replace(",b+2,", ",output,"))
+    assert call(capsys, "judge", file, "--chart", chart(tmp_path), "--json")[2] == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("# mine\n[set]\nname = 'x'\n", "this is a chart; give a recording (session, wire log or CSV)"),
+        ("[[meter]]\n", "this is a bench; give a recording"),
+        ('warn_above = "30 V"\n', "this is a settings file; give a recording"),
+        ("", "is empty"),
+        (" \n\n", "is empty"),
+    ],
+)
+def test_what_is_no_recording_is_called_what_it_is(
+    text: str, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One line, status 2."""
+    file = tmp_path / "amp.toml"
+    file.write_text(text)
+    status, out, err = call(capsys, "judge", file)
+    assert (status, out, err.count("\n")) == (2, "", 1)
+    assert words in err
+
+
+@pytest.mark.parametrize("cut", [1, 3, 5, 8, 10, 12])
+def test_a_last_line_that_was_cut_off_is_left_out(
+    cut: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Judged as if it were not there, with its line on standard error; the status is the judgement's."""
+    file = readings(tmp_path, peak=360.0)
+    whole = file.read_text()
+    given = ("--chart", chart(tmp_path), "--json")
+    expected = call(capsys, "judge", file, *given)
+    file.write_text(f"{whole}{'120.0,B+1,285.0,V,overload'[:cut]}")
+    status, out, err = call(capsys, "judge", file, *given)
+    assert (status, out) == expected[:2]
+    assert f"r.csv:{whole.count(chr(10)) + 1}:" in err
+    assert "judged up to it" in err
 
 
 def test_the_warning_level_can_be_given(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -21,8 +22,13 @@ def test_it_says_its_version(capsys: pytest.CaptureFixture[str]) -> None:
 
 @pytest.mark.parametrize("command", [(), ("demo",), ("watch",), ("replay",), ("judge",), ("chart",)])
 def test_every_command_has_its_help(command: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
-    """Status 0, and each fits 80 columns."""
+    """Status 0, an example that this program understands, and each fits 80 columns."""
     status, out, _ = call(capsys, *command, "--help")
+    examples = out.partition("\nexample")[2].splitlines()[1:]
+    typed = [line.split(None, 1)[1] for line in examples if line.startswith("  benchtui ")]
+    assert typed
+    for line in typed:
+        cli.parser().parse_args(shlex.split(line))
     assert status == 0
     assert out.startswith("usage: benchtui")
     assert max(map(len, out.splitlines())) <= 80
@@ -47,6 +53,31 @@ def test_what_it_was_not_told_rightly_it_could_not_do(
     assert status == 2
     assert out == ""
     assert "usage: benchtui" in err
+
+
+def test_a_fault_that_is_none_is_told_with_all_that_there_are(capsys: pytest.CaptureFixture[str]) -> None:
+    """The plain ones first, as the help names them; within 80 columns."""
+    status, out, err = call(capsys, "demo", "--text", "--fault", "regulatr")
+    assert (status, out) == (2, "")
+    assert 'did you mean "regulator"?' in err
+    assert "There are: healthy, pilot, regulator; and" in " ".join(err.split())
+    assert "coupling_leak" in err
+    _, out, _ = call(capsys, "demo", "--help")
+    assert "healthy, pilot or regulator" in " ".join(out.split())
+
+
+def test_the_seed_of_the_demo_is_a_whole_number(capsys: pytest.CaptureFixture[str]) -> None:
+    """Anything else is wrong usage."""
+    status, _, err = call(capsys, "demo", "--text", "--seed", "x")
+    assert status == 2
+    assert "write a whole number from 0" in err
+
+
+def test_the_level_that_counts_is_said_in_the_help(capsys: pytest.CaptureFixture[str]) -> None:
+    """With what it is when nothing is said."""
+    for command in ("watch", "judge", "replay"):
+        _, out, _ = call(capsys, command, "--help")
+        assert "like 50V (30 V, unless" in " ".join(out.split())
 
 
 def test_an_expected_error_is_a_message(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

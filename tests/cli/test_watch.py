@@ -60,7 +60,7 @@ def test_a_scpi_meter_over_tcp_is_found_in_the_session_file(
     assert {row[0] for row in rows[3:]} == {284.3}
     assert {Unit(row[1]) for row in rows} == {Unit.V}
     assert str(session) in out
-    assert "isolating transformer" in out
+    assert "An open set can kill: feed it from an isolating transformer." in out
     assert "Local codes" in out
     header = Session.read(session).header()
     assert header.set_name == "Saltmarsh Six"
@@ -132,6 +132,7 @@ def test_a_session_that_is_there_is_never_overwritten(
         (("--bench", "BENCH", "--lead", "meter Z=B+1"), "the meter one of meter A"),
         (("--bench", "BENCH", "--lead", "meter A"), "write METER=POINT"),
         (("--bench", "BENCH", "--for", "0"), "--for 0"),
+        (("--bench", "BENCH", "--for", "1:75"), "--for 1:75: write a time above 0, like 600, 10:00"),
         (("--bench", "BENCH", "--session", "/nowhere/a.session"), "cannot write in"),
     ],
 )

@@ -151,7 +151,10 @@ def test_a_thousand_mistakes_are_told_as_twenty_and_more(tmp_path: Path) -> None
         ("t_s,point,value,unit,flag,flag\n", "there twice"),
         (HEAD, "not one reading"),
         (HEAD + '0,"B+\n1",1,V,\n', "a line ends inside quotes"),
-        (HEAD + '0,"B+1,1,V,\n', "no CSV"),
+        (HEAD + '0,"B+1,1,V,\n', "no CSV: a quote is opened here"),
+        (HEAD + '0,B+"1,1,V,\n', ":2: a stray quote"),
+        (HEAD + '0,"B+1" x,1,V,\n', "no CSV: something follows a closing quote"),
+        (HEAD + "0\n", ":2: 1 field where the first line names 5"),
         (HEAD + "0,\x1b[2J,1,V,\n", "`·[2J` is no name"),
     ],
 )
@@ -270,3 +273,24 @@ def test_a_line_without_an_end_is_told(tmp_path: Path) -> None:
     """Ten megabytes in one line are no readings, and memory holds only some of them."""
     said = problems(tmp_path, HEAD + "0,A,1,V,\n" + "9" * 10_000_000)
     assert said == [":3: the line is longer than any reading"]
+
+
+def test_a_quote_inside_quotes_is_a_character(tmp_path: Path) -> None:
+    """Doubled, as RFC 4180 section 2 has it; in the note of a mark a single one is one too."""
+    assert read(tmp_path, HEAD + '0,"tap ""A""",1,V,\n').points == (('tap "A"', Unit.V),)
+    marks = tmp_path / "m.csv"
+    marks.write_text('t_s,kind,note\n1,note,the 1/4" bolt\n')
+    assert read_marks(marks)[0].note == 'the 1/4" bolt'
+
+
+def test_a_cut_line_is_forgiven_only_at_the_end_and_alone(tmp_path: Path) -> None:
+    """A mistake in the middle, or a bad last line that was ended, is a mistake as ever."""
+    assert read(tmp_path, HEAD + "0,A,1,V,\n1,A,1").cut.endswith(":3: 3 fields where the first line names 5")
+    assert read(tmp_path, HEAD + "0,A,1,V,\n1,A,1,V,over").cut.endswith(
+        ":3: flag: `over` is no flag: write overload, hold, low_battery, separated by spaces, or nothing"
+    )
+    assert read(tmp_path, HEAD + '0,A,1,V,\n1,"A').cut
+    assert read(tmp_path, HEAD + "0,A,1,V,\n1,A,1,V,").cut == ""
+    assert problems(tmp_path, HEAD + "0,A,1,V,\n1,A,1\n")
+    assert len(problems(tmp_path, HEAD + "0,A,x,V,\n1,A,1,V,\n2,A")) == 2
+    assert problems(tmp_path, HEAD + "0,A,1")
