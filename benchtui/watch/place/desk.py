@@ -31,6 +31,7 @@ class Track:
         self.segment = segment
         self._desk = desk
         self.point: Point = segment.point
+        self._named_mains = segment.point.name.lower() == "mains"
         self.grains: deque[Grain] = deque(maxlen=128)
         self.cold = True
         self.settled_ns: int | None = None
@@ -63,7 +64,7 @@ class Track:
 
     @property
     def is_mains(self) -> bool:
-        return self.unit is Unit.VAC and self.name.lower() == "mains"
+        return self._named_mains and self.unit is Unit.VAC
 
     @property
     def is_heater(self) -> bool:
