@@ -126,6 +126,14 @@ def plain_value(value: float, unit: Unit, step: float = 0.0) -> str:
     return f"{number(value / factor, _decimals(max(least, step) / factor))} {symbol}".rstrip()
 
 
+def tidy(value: float, unit: Unit) -> str:
+    """The same without zeros that nobody measured: `47 kohm`, `90 V`, `98.7 V`."""
+    number_, _, symbol = plain_value(value, unit).partition(" ")
+    if "." in number_:
+        number_ = number_.rstrip("0").rstrip(".")
+    return f"{number_} {symbol}".rstrip()
+
+
 def far_step(row: Row, value: float = 0.0) -> float:
     """The least power of ten that is a hundredth of the band, leaves three digits and is the meter's own."""
     band = 0.0

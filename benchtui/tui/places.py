@@ -30,13 +30,18 @@ class Places:
         chosen, rest = large(board, MOST)
         kept = [(name, channel) for name, channel in self._held if name in rows]
         spare = [r for r in (*chosen, *rest) if r.point not in {name for name, _ in kept}]
-        for place, (name, channel) in enumerate(kept):
+        for place in range(len(kept)):
+            name, channel = kept[place]
             row = rows[name]
             if row.meter is not None or row.seen:
                 kept[place] = (name, row.channel)
                 continue
-            heir = _heir(board, spare, name, channel)
-            if heir is not None:
+            later = [rows[other] for other, _ in kept[place + 1 :]]
+            heir = _heir(board, [*later, *spare], name, channel)
+            if heir in later:
+                other = place + 1 + later.index(heir)
+                kept[place], kept[other] = (heir.point, heir.channel), (name, None)
+            elif heir is not None:
                 spare.remove(heir)
                 kept[place] = (heir.point, heir.channel)
         kept += [(r.point, r.channel) for r in spare[: MOST - len(kept)]]

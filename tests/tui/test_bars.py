@@ -42,9 +42,9 @@ def test_a_phase_under_power_or_after_it_is_live_even_if_the_board_forgot_to_say
 
 
 def test_an_old_reading_is_called_old_and_to_be_treated_as_live() -> None:
-    """The bar gives its age and its last value, never the value alone."""
+    """The bar names the point, gives its age and its last value, never the value alone."""
     lines = topbar.lines(glance(odd_scenes.stale()), 60)
-    assert lines[0] == "No reading 9 s; last 287 V."
+    assert lines[0] == "B+1: no reading 9 s; last 287 V."
     assert lines[1].startswith("Treat as live.")
 
 
@@ -149,7 +149,7 @@ def test_what_another_finding_explains_does_not_wait_beside_it() -> None:
 
 def test_a_name_is_never_cut_to_another_points_name() -> None:
     """`B+1` would be `B+`: where it has no room, whole words go, and the text names the point."""
-    row = scenes.row("V6 cathode", 0.4, "!!", "out, low")
+    row = scenes.row("V6 cathode", 5.4, "!!", "out, low")
     found = scenes.finding(1, "outside", "V6 cathode", 10, None)
     whole = letters.wide(letters.spelt("V6 cathode LOW"))
     assert alarm.heading(found, row, whole) == (letters.spelt("V6 cathode LOW"), True)
@@ -161,7 +161,7 @@ def test_a_long_name_is_worth_more_from_afar_than_the_kind_of_its_fault() -> Non
     """Only a rating is told whatever the name: its word stays."""
     row = scenes.row("regulator", 0.2, "!!", "out, low")
     found = scenes.finding(1, "dropout", "regulator", 10, None)
-    assert alarm.heading(found, row, 69) == (letters.spelt("regulator DROP"), True)
+    assert alarm.heading(found, row, 69) == (letters.spelt("regulator OUT"), True)
     assert alarm.heading(found, row, 45) == (letters.spelt("regulator"), True)
     assert alarm.heading(replace(found, kind="limit"), row, 45) == (letters.spelt("RATING"), False)
 

@@ -55,7 +55,7 @@ def waiting(board: Board) -> list[Finding]:
 
 
 def ranked(board: Board) -> list[Finding]:
-    """Those that wait: a rating still passed, what stands, what nobody can see, what is over; newest first."""
+    """Those that wait: a passed rating, what stands, what nobody can see, what is over; the newest first."""
     rows = {r.point: r for r in board.rows}
 
     def pressing(f: Finding) -> tuple[int, bool, int, int]:
@@ -114,7 +114,7 @@ def lines(glance: Glance, alarm: Alarm, whole_name: bool, most: int) -> list[str
         first = f"{clip(finding.point, 16)} {first}"
         if width(first) > most:
             first = f"{clip(finding.point, 16)} at {at}"
-    tail = f"  +{alarm.more} more: f" if alarm.more else ""
+    tail = f"  +{alarm.more} more" if alarm.more else ""
     now = tense.now(glance, finding)
     room = min(most, LONGEST_LINE)
     text = _two_lines(tense.text(glance, finding), room, len(tail) + (width(now) + 2 if now else 0))

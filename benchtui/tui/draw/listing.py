@@ -41,7 +41,7 @@ def draw(canvas: Canvas, glance: Glance, plan: NearPlan, selected: int | None, t
     numbered = numbers(board)
     shown = found[top : top + plan.finding_rows]
     names = max((width(clip(f.point or "", 16)) for f in shown), default=0)
-    room = min(max(names, 8), 16) if plan.width >= 120 else 8
+    room = min(max(names, 8), 16 if plan.width >= 120 else 10)
     for i, finding in enumerate(shown):
         _row(
             canvas, plan.findings + i, glance, finding, numbered.get(finding.id), room, finding.id == selected

@@ -13,7 +13,6 @@ from . import needle
 from .canvas import Canvas
 from .glance import NS, Glance
 from .paint import BOLD, FAULT, FAULT_BOLD, INK, QUIET, TROUBLE, Paint, of_sign, of_word
-from .text import clip
 
 SIGN, NAME, VALUE_END, UNIT, NEEDLE = 2, 5, 22, 23, 28
 NAME_WIDTH = 10
@@ -94,14 +93,17 @@ def afloat(rows: Sequence[Row], room: int) -> tuple[list[Row], list[Row]]:
     """
     if len(rows) <= room:
         return list(rows), []
-    shown, hidden = list(rows[: room - 1]), list(rows[room - 1 :])
-    pressing = sorted((r for r in hidden if _presses(r)), key=_badness)
-    places = [i for i in range(len(shown) - 1, -1, -1) if not _presses(shown[i])][: len(pressing)]
-    risen = [r for r in rows if r in pressing[: len(places)]]
-    sunk = [shown[i] for i in places]
-    for i, row in zip(sorted(places), risen, strict=True):
-        shown[i] = row
-    return shown, [r for r in rows if r in sunk or (r in hidden and r not in risen)]
+    cut = max(room - 1, 0)
+    pressing = sorted(
+        (i for i in range(cut, len(rows)) if _presses(rows[i])), key=lambda i: _badness(rows[i])
+    )
+    calm = [i for i in range(cut - 1, -1, -1) if not _presses(rows[i])][: len(pressing)]
+    risen = sorted(pressing[: len(calm)])
+    order = list(range(cut))
+    for place, i in zip(sorted(calm), risen, strict=True):
+        order[place] = i
+    here = set(order)
+    return [rows[i] for i in order], [row for i, row in enumerate(rows) if i not in here]
 
 
 def _presses(row: Row) -> bool:
@@ -126,7 +128,9 @@ def draw_more(canvas: Canvas, at: int, hidden: Sequence[Row], columns: Columns) 
         canvas.put(at, SIGN, sign, of_sign(sign))
         canvas.put(at, NAME, text, INK)
     all_in = all(r.sign == "=" for r in hidden)
-    said = ("all in" if all_in else "") if calm else f"{clip(worst.point, 10)} {worst.word}"
+    if not calm:
+        canvas.put(at, columns.limits, worst.point, QUIET, most=columns.word - columns.limits - 1)
+    said = ("all in" if all_in else "") if calm else worst.word
     canvas.put(at, columns.word, said, of_word(sign), most=columns.word_width)
 
 

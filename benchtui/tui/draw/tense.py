@@ -82,7 +82,9 @@ def _side(finding: Finding, row: Row | None, now: bool) -> str:
 def when(glance: Glance, finding: Finding) -> str:
     """When it began, by the clock of its run, and how long it lasted if it is over."""
     lasted = ""
-    if finding.end_ns is not None and finding.end_ns > finding.start_ns:
+    row = glance.row_of(finding)
+    moved = row is not None and row.meter is None and not row.seen
+    if finding.end_ns is not None and finding.end_ns > finding.start_ns and not moved:
         lasted = f", for {span((finding.end_ns - finding.start_ns) / NS)}"
     return f"{in_run(glance.board, finding.start_ns)}{lasted}"
 
@@ -102,7 +104,7 @@ def text(glance: Glance, finding: Finding) -> str:
     if finding.kind != "outside" or unit is Unit.STATE or value is None:
         return glance.say(finding)
     if how != STANDS or row is None:
-        return f"read {fmt.plain_value(value, unit)}{_wanted(finding, unit)}"
+        return f"read {fmt.tidy(value, unit)}{_wanted(finding, unit)}"
     level = glance.level(row)
     reads = fmt.far(row, glance.levels.get(row.point)).whole if level is not None else "no reading"
     return f"reads {reads}{_wanted(finding, unit)}"
@@ -112,7 +114,7 @@ def _wanted(finding: Finding, unit: Unit) -> str:
     low, high = number(finding, "low"), number(finding, "high")
     if low is None or high is None:
         return ""
-    return f", not {fmt.plain_value(low, unit).split(' ')[0]} to {fmt.plain_value(high, unit)}"
+    return f", not {fmt.tidy(low, unit).split(' ')[0]} to {fmt.tidy(high, unit)}"
 
 
 def now(glance: Glance, finding: Finding) -> str:

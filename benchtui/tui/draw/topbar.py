@@ -124,7 +124,7 @@ def _on(glance: Glance, most: int) -> list[str]:
     if not more:
         second = _set(board, most)
     else:
-        first, second = f"{first} {more[0]}", f"{more[1]} {_set(board, most - len(more[1]) - 1)}"
+        first, second = f"{first} {more[0]}".strip(), f"{more[1]} {_set(board, most - len(more[1]) - 1)}"
     return [_recorded(board) + first, second, ", ".join(t for t in (unseen, _supply(glance)) if t)]
 
 

@@ -18,8 +18,8 @@ from ..draw import alarm, topbar
 from ..draw.glance import Glance, in_run, sound, told
 from ..draw.looks import Look
 from ..draw.text import clip
-from ..sayings import Sayings
 from ..places import Places
+from ..sayings import Sayings
 from ..session import Session
 from ..still import Still
 from ..trend import Trend

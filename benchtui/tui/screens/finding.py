@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from textual.events import Key
 
 from benchtui.model.findings import Finding
+from benchtui.watch.board import Board
 
 from ..draw.alarm import word
 from ..draw.looks import Look
@@ -15,20 +15,23 @@ from ..draw.paint import BOLD, INK, QUIET
 from ..draw.text import clip, wrap
 from ..widgets.sheet import Line
 from .asking import Asking
+from .evidence import told
 
-ACROSS = 62
-MOST = 9
+ACROSS = 74
+LABEL = 20
+MOST = 13
 """Lines of evidence that have room on the smallest screen."""
 
 
 class FindingSheet(Asking[None]):
     """Any key closes it."""
 
-    def __init__(self, look: Look, finding: Finding, text: str, when: str) -> None:
+    def __init__(self, look: Look, finding: Finding, text: str, when: str, board: Board) -> None:
         super().__init__(look)
         self._finding = finding
         self._text = text
         self._when = when
+        self._board = board
 
     def lines(self) -> Sequence[Line]:
         finding = self._finding
@@ -38,29 +41,20 @@ class FindingSheet(Asking[None]):
             [],
             *([(line, INK)] for line in wrap(self._text, ACROSS, 4)),
             [],
-            *evidence(finding.evidence),
+            *evidence(finding, self._board),
         ]
 
     def take(self, event: Key) -> None:
         self.finish(None)
 
 
-def evidence(known: Mapping[str, object]) -> list[Line]:
-    """The numbers that it was judged by, one a line."""
+def evidence(finding: Finding, board: Board, most: int = MOST) -> list[Line]:
+    """The numbers that it was judged by, wrapped and never cut; those of least weight go where room ends."""
     rows: list[Line] = []
-    for name, value in known.items():
-        if value is None or value == "" or value == []:
-            continue
-        shown = clip(_told(value), ACROSS - 22)
-        rows.append([(f"{clip(name.replace('_', ' '), 20):<20}  ", QUIET), (shown, INK)])
-    if len(rows) > MOST:
-        rows = [*rows[: MOST - 1], [(f"and {len(rows) - MOST + 1} more", QUIET)]]
+    for label, text in told(finding, board):
+        parts = wrap(text, ACROSS - LABEL, 4) or [""]
+        if len(rows) + len(parts) > most:
+            break
+        rows.append([(f"{clip(label, LABEL - 2):<{LABEL}}", QUIET), (parts[0], INK)])
+        rows += [[(" " * LABEL, QUIET), (part, INK)] for part in parts[1:]]
     return rows
-
-
-def _told(value: object) -> str:
-    if isinstance(value, float):
-        return f"{value:.4g}" if math.isfinite(value) else "?"
-    if isinstance(value, (list, tuple)):
-        return ", ".join(_told(v) for v in value)
-    return str(value)
