@@ -152,9 +152,7 @@ def replayed(file: Path, at_s: float, width: int, height: int, near: str | None,
         levels = still.levels(live.step())
     sayings = Sayings(lambda finding: sentence(finding, live.chart))
     places = {p.name: p.where for p in live.chart.points}
-    seen = [r.point for r in live.board.rows if r.seen]
-    keys = {point: str(i + 1) for i, point in enumerate(seen)}
-    glance = Glance(live.board, sayings.short, levels, keys, places=places)
+    glance = Glance(live.board, sayings.short, levels, places=places)
     courses = Courses(live)
     if near is not None:
         return draw_near(width, height, glance, Chosen(near or None), courses.of, look.glyphs)

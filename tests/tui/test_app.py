@@ -277,7 +277,7 @@ async def test_f_goes_through_the_findings_and_brings_point_and_time_into_view()
         shown = sheet(app)
         assert "pilot  fed but out" in shown
         assert "feed had            93 V" in shown
-        assert "strikes between     65 to 90 V" in shown
+        assert "strikes at          65 to 90 V" in shown
         await pilot.press("escape")
         assert app.screen is app.dashboard
 

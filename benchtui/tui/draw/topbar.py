@@ -72,8 +72,10 @@ def _recorded(board: Board) -> str:
 
 def status(board: Board, ended: bool = False) -> str:
     """Whether it is being recorded, and at what speed it runs."""
+    if board.replaying and ended:
+        return "end of recording"
     if board.replaying:
-        what = "end of recording" if ended else ("replay, paused" if board.paused else "replay")
+        what = "replay, paused" if board.paused else "replay"
     else:
         what = "recording" if board.recording else "not recording"
         what += ", chart held" if board.paused else ""

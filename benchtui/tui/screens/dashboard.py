@@ -128,7 +128,7 @@ class Dashboard(Screen[None]):
             self.board,
             self._sayings.short,
             self._levels,
-            self.seen_keys(),
+            {} if self.board.replaying else self.seen_keys(),
             flash=self._flash > 0,
             ended=self.session.done,
             held_ns=self._held_ns,
