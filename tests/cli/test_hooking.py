@@ -52,7 +52,7 @@ def test_every_mistake_of_a_bench_has_its_line(tmp_path: Path, capsys: pytest.Ca
         'e.toml:5: meter[1].point: "B+3" is no point of the chart; did you mean "B+2"?',
         "e.toml:6: meter[1].speed: the driver lines has no such key; did you mean baud?",
         'e.toml:9: meter[2].driver: there is no driver "line"; did you mean "lines"?',
-        "e.toml:15: meter[3].stop_bits: the driver lines has no such key; did you mean stop?",
+        "e.toml:16: meter[3].stop_bits: the driver lines has no such key; did you mean stop?",
     ]
 
 

@@ -17,7 +17,7 @@ from benchtui.model.readings import Readings
 from benchtui.store.session import Session
 from tests.store.made import HEADER
 
-from .made import call, environment, start
+from .made import CHART, call, environment, start
 
 SCRIPT = "import sys\nfrom benchtui.cli.main import main\nsys.exit(main())\n"
 
