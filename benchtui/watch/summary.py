@@ -88,6 +88,8 @@ def _lamp(bank: Bank, track: Track) -> PointSummary:
     return PointSummary(track.name, Unit.STATE, "unknown", decision, value, None, None, None, None, why)
 
 
+WARM_S = 150.0
+"""So long after power-on the tail of warming up is no drift."""
 STANDS = 0.15
 """A settled point this far from its level, as a part of it, is on its way somewhere."""
 LOOKED_S = 60.0
@@ -139,10 +141,12 @@ def decision_of(bank: Bank, track: Track) -> tuple[str, str]:
 
 def drift_per_h(desk: Desk, track: Track) -> float | None:
     """Units per hour over the newest quarter of what the grains remember; None while it can't be told."""
-    if track.settled_ns is None or not desk.running:
+    if track.settled_ns is None or not desk.running or desk.up_s(desk.now_ns) < WARM_S:
         return None
     since = desk.now_ns - 60_000_000_000
-    grains = [g for g in track.grains if g.first_ns >= max(since, track.settled_ns) and not g.away]
+    grains = [g for g in track.grains if g.first_ns >= max(since, track.settled_ns)]
+    if any(g.away for g in grains):
+        return None
     if len(grains) < 4 or grains[-1].at_ns - grains[0].at_ns < 20_000_000_000:
         return None
     half = len(grains) // 2
