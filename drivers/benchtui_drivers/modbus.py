@@ -25,7 +25,6 @@ return a number before anything else: it answers in order, so all that came befo
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
 
 from benchtui.driver.contract import Driver, DriverOptions, LineDefaults, Out
 from benchtui.model.notes import Trouble
@@ -34,39 +33,14 @@ from benchtui.model.readings import Readings
 from .frames_junk import FrameJunk
 from .modbus_frames import ECHO, EXCEPTIONS, LONGEST, Reply, Request, answers_in, reply_to
 from .modbus_plan import Plan, Question, read_plan
+from .modbus_station import Station
 
 _SETTLE_NS = 200_000_000
-"""So long nothing must come before a first question, and after a miss of one that can return a number."""
+"""So long nothing must come before a first question."""
 _SETTLE_MOST_NS = 2_000_000_000
 """A line that never falls silent is used all the same."""
-_STRIKES = 2
-"""After so many in vain, a station is taken for one that cannot return a number."""
-_PATIENT_TIMES = 4
-"""A station that returns no number is waited for so many times longer after a miss."""
-_MOST_TIMES = 16
-"""So many times longer than the bench entry says a slow station is waited for."""
-_ASLEEP = 3
-"""Misses in a row; such a station is asked only now and then."""
-_ASLEEP_NS = 10_000_000_000
 _AGAIN_NS = 60_000_000_000
 _HELD = 2 * LONGEST
-
-
-@dataclass(slots=True)
-class _Station:
-    """What is known of one station."""
-
-    within_ns: int
-    answered: bool = False
-    returns: bool | None = None
-    """Whether it answers a request to return a number; None if that is not known."""
-    strikes: int = 0
-    """Requests to return a number that it has not answered, while that is not known."""
-    doubt: bool = False
-    """Whether an old answer of its may still come."""
-    misses: int = 0
-    """In a row."""
-    rests_until_ns: int = 0
 
 
 class ModbusDriver:
@@ -77,7 +51,7 @@ class ModbusDriver:
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
         self.channels: tuple[str, ...] = tuple(r.name for r in plan.registers)
-        self._stations = {q.request.station: _Station(plan.within_ns) for q in plan.questions}
+        self._stations = {q.request.station: Station.fresh(plan.within_ns) for q in plan.questions}
         self._round: deque[Question] = deque()
         self._round_ns = 0
         self._state = "idle"
@@ -102,7 +76,7 @@ class ModbusDriver:
         self._skipped += len(self._heard)
         self._heard = b""
         self._troubles += self._junk.rest(at_ns)
-        self._stations = {s: _Station(self._plan.within_ns) for s in self._stations}
+        self._stations = {s: Station.fresh(self._plan.within_ns) for s in self._stations}
         self._round.clear()
         self._round_ns = at_ns
         self._settle(at_ns, _SETTLE_NS)
@@ -149,7 +123,7 @@ class ModbusDriver:
             return b""
         station = self._stations[question.request.station]
         self._out, self._request = question, question.request
-        if station.doubt and self._may_return(station):
+        if station.doubt and self._plan.echo and station.may_return:
             self._number = (self._number + 1) & 0xFFFF
             self._round.appendleft(question)
             self._out, self._request = None, Request(question.request.station, ECHO, 0, self._number)
@@ -173,12 +147,8 @@ class ModbusDriver:
             self._round.extend(awake)
         return self._round.popleft()
 
-    def _of(self, question: Question) -> _Station:
+    def _of(self, question: Question) -> Station:
         return self._stations[question.request.station]
-
-    def _may_return(self, station: _Station) -> bool:
-        """Only one that has answered before: then it is known whether the line returns what is sent."""
-        return self._plan.echo and station.answered and station.returns is not False
 
     def _own_echo(self, request: Request) -> int:
         """Where the answer can begin: behind our own question, if the line returns it."""
@@ -194,17 +164,12 @@ class ModbusDriver:
         heard, self._heard = self._heard, b""
         self._sort_out(heard[start : reply.start], at_ns)
         self._skipped += start
-        station = self._stations[request.station]
-        first_sign, station.answered = station.misses > 0 and not station.answered, True
-        station.misses = 0
-        station.doubt = first_sign
+        sure = self._stations[request.station].heard(marker=self._out is None)
         self._troubles += self._junk.good(at_ns, 1)
-        if self._out is None:
-            station.returns = True
-        elif first_sign:
-            self._skipped += reply.end - reply.start  # of which question, nobody knows
-        else:
+        if self._out is not None and sure:
             self._read(self._out, reply, at_ns)
+        elif self._out is not None:
+            self._skipped += reply.end - reply.start  # of which question, nobody knows
         self._out = self._request = None
         self._state, self._wake_ns = "idle", at_ns + self._plan.pause_ns
         if heard[reply.end :]:
@@ -252,30 +217,15 @@ class ModbusDriver:
         self._skipped += start
         self._sort_out(self._heard[start:], at_ns)
         self._heard = b""
-        quiet_ns = station.within_ns * (_PATIENT_TIMES if station.answered else 1)
-        if self._out is None:
-            station.strikes += 1  # one that could before is only slow, or gone
-            if station.returns is None and station.strikes >= _STRIKES:
-                station.returns = False
-            station.doubt = station.returns is not False
-        elif self._may_return(station):
-            station.doubt, quiet_ns = True, max(_SETTLE_NS, station.within_ns // 4)
-        station.misses += 1
-        if station.misses >= _ASLEEP:
-            self._fall_asleep(number, station, at_ns)
+        may_return = self._plan.echo and station.may_return
+        quiet_ns = station.missed(marker=self._out is None, may_return=may_return)
+        if station.falls_asleep(at_ns, self._plan.every_ns):
+            self._round = deque(q for q in self._round if q.request.station != number)
+            if station.has_just_gone:
+                told = "does not answer: check its address, the speed and parity, and the wires"
+                self._tell(f"station {number} {told}", at_ns)
         self._out = self._request = None
         self._settle(at_ns, quiet_ns)
-
-    def _fall_asleep(self, number: int, station: _Station, at_ns: int) -> None:
-        """Nobody is there: the others are not to wait for it."""
-        station.rests_until_ns = at_ns + max(_ASLEEP_NS, self._plan.every_ns)
-        station.answered = station.doubt = False
-        self._round = deque(q for q in self._round if q.request.station != number)
-        if station.misses == _ASLEEP:
-            self._tell(
-                f"station {number} does not answer: check its address, the speed and parity, and the wires",
-                at_ns,
-            )
 
     def _settle(self, at_ns: int, quiet_ns: int) -> None:
         """Throws away what comes until nothing has come for a while."""
@@ -307,10 +257,9 @@ class ModbusDriver:
             at = end
             station = self._stations.get(old[start])
             if station is not None:
-                station.doubt = True
+                station.late()
                 if old[start + 1] & 0x7F == ECHO and not self._echoes:
                     station.returns = True
-                station.within_ns = min(2 * station.within_ns, _MOST_TIMES * self._plan.within_ns)
         self._lost(old[at:], at_ns)
 
     def _lost(self, data: bytes, at_ns: int) -> None:

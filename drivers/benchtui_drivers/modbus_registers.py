@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import struct
 from dataclasses import dataclass
 from decimal import Decimal
@@ -65,5 +66,10 @@ class Register:
             over = Flag.OVERLOAD if np.isinf(single) else Flag.INVALID
             return Value(float("nan"), 0.0, int(over))
         # The shortest decimal that means this float: 285.3 is to stay 285.3, not 285.29998779296875.
-        spacing = self.resolution or abs(float(Decimal(str(np.spacing(single))) * self.scale))
-        return Value(float(Decimal(str(single)) * self.scale), spacing)
+        resolution = self.resolution or _spacing(number) * abs(float(self.scale))
+        return Value(float(Decimal(str(single)) * self.scale), resolution)
+
+
+def _spacing(number: float) -> float:
+    """Between 32-bit floats of this size; 0 for 0, where it says nothing."""
+    return 2.0 ** (max(math.frexp(number)[1], -125) - 24) if number else 0.0
