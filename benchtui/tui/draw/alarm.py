@@ -142,6 +142,14 @@ def _two_lines(text: str, most: int, taken: int) -> tuple[str, str]:
     if most - taken < 8:
         return clip(text, most), ""
     lines = wrap(text, most, 2)
-    if len(lines) == 2 and width(lines[1]) > most - taken:
-        lines[1] = wrap(text[len(lines[0]) :], most - taken, 1)[0]
+    if len(lines) == 2 and (lines[1].endswith("…") or width(lines[1]) > most - taken):
+        lines[1] = _to_a_pause(text[len(lines[0]) :].lstrip(), most - taken)
     return lines[0] if lines else "", lines[1] if len(lines) > 1 else ""
+
+
+def _to_a_pause(text: str, most: int) -> str:
+    """As much of a text as has room: up to a pause if that is most of it, else up to an ellipsis."""
+    if width(text) <= most:
+        return text
+    ends = [text.rfind(pause, 0, most + 2) for pause in ("; ", ": ")]
+    return text[: max(ends)] if max(ends) >= 0.6 * most else clip(text, most)

@@ -62,7 +62,7 @@ def _fault(canvas: Canvas, glance: Glance, plan: Plan, wrong: alarm.Alarm) -> No
         if not plan.big:
             canvas.fill(plan.bottom + rows, 0, plan.width, Paint(calm.ground), "▀")
     end = _letters(canvas, plan, glyphs, BOLD if canvas.glyphs == ASCII else bold)
-    _texts(canvas, plan, alarm.lines(glance, wrong, whole, plan.width - end - 6), bold, calm)
+    _texts(canvas, plan, alarm.lines(glance, wrong, whole, plan.width - end - 5), bold, calm)
 
 
 def _wait(canvas: Canvas, glance: Glance, plan: Plan) -> None:
