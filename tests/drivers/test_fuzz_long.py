@@ -43,12 +43,22 @@ REGISTERS = [
 
 def _scpi() -> Peer:
     meter = Meter()
-    return lambda sent, at: b"".join(answer for _, answer in meter.hears(sent, at))
+
+    def answer(sent: bytes, at: int) -> bytes:
+        meter.heard.clear()  # else it is the peer that grows
+        return b"".join(data for _, data in meter.hears(sent, at))
+
+    return answer
 
 
 def _modbus() -> Peer:
     line = Line()
-    return lambda sent, at: b"".join(answer for _, answer in line.hears(sent, at))
+
+    def answer(sent: bytes, at: int) -> bytes:
+        line.questions.clear()
+        return b"".join(data for _, data in line.hears(sent, at))
+
+    return answer
 
 
 def _asked() -> Peer:
