@@ -108,7 +108,7 @@ def findings_of(fault: str, seed: int) -> tuple[list[Finding], Chart]:
 def test_whatever_the_simulated_set_shows_can_be_said() -> None:
     """Every finding of a set with each of many faults has a sentence without a word that promises safety."""
     said: dict[str, set[str]] = defaultdict(set)
-    for seed, fault in enumerate(list(FAULTS)[::3]):
+    for seed, fault in enumerate(list(FAULTS)[::6]):
         findings, chart = findings_of(fault, seed + 100)
         for finding in findings:
             text = assert_sayable(finding, chart)
