@@ -43,6 +43,7 @@ class BenchApp(App[None]):
         self.look = look
         self.dashboard = Dashboard(session, look)
         self._cautions = cautions
+        self._caution: Caution | None = None
         self._ringing = 0
 
     def on_mount(self) -> None:
@@ -51,7 +52,8 @@ class BenchApp(App[None]):
         self.push_screen(self.dashboard)
         if self._cautions:
             chart, settings = self.session.chart, self.session.settings
-            self.push_screen(Caution(self.look, chart.chassis, settings.warn_above))
+            self._caution = Caution(self.look, chart.chassis, settings.warn_above)
+            self.push_screen(self._caution)
         self.set_interval(1 / STEPS_PER_S, self.step)
 
     def step(self) -> None:
@@ -63,8 +65,8 @@ class BenchApp(App[None]):
             return
         count = strokes(self.session.new_events)
         self.dashboard.show(board, announced=count > 1)
-        if isinstance(self.screen, Caution) and self.dashboard.is_live:
-            self.screen.show_live(self.dashboard.reads)
+        if self._caution is not None and self._caution.is_current and self.dashboard.is_live:
+            self._caution.show_live(self.dashboard.reads)
         if count and self.session.settings.sound:
             self.ring(count)
         if self.session.done and not board.replaying:

@@ -28,7 +28,8 @@ class Caution(Asking[None]):
         """Something is above the level while the cautions stand: what reads most, in the bar's words."""
         if reads != self._reads:
             self._reads = reads
-            self.query_one(Sheet).change(self.lines())
+            for sheet in self.query(Sheet):
+                sheet.change(self.lines())
 
     def take(self, event: Key) -> None:
         self.finish(None)
