@@ -33,6 +33,10 @@ TICK_NS = 1_000_000_000
 """A prediction holds for so long: what came since is left to the next."""
 LEADING = ("solid", "direct")
 SMALL = 0.15
+HIDDEN_WAY = 0.35
+"""What the load takes where the rectifier rises with it, so that the way is never seen."""
+UNMEASURED = 0.003
+"""What a mains that nobody measures moves in a minute or two."""
 
 Answer = tuple[dict[str, float] | None, str | None]
 """What is foreseen, and why not or on what grounds."""
@@ -199,9 +203,11 @@ class Foresight:
         step = track.step / abs(scale)
         noise = max(_noise(track, asof_ns) / abs(scale), 0.3 * step, 1e-5)
         variance = noise * noise / bins.n + (0.15 * step) ** 2
-        seen = Seen(
-            bins.t[first:], y[first:], variance[first:], age, 3.0 * step, 0.0 if mains is not None else 0.003
-        )
+        leads = rectifier in LEADING
+        way = -1.0 if rises else (float(y[first]) if first < len(y) else 1.0) - 1.0
+        way = way if leads or rises else max(way, HIDDEN_WAY)
+        unsteady = 0.0 if mains is not None else UNMEASURED
+        seen = Seen(bins.t[first:], y[first:], variance[first:], age, 3.0 * step, way, unsteady)
         tolerance = 0.1
         if track.point.low is not None and track.point.high is not None and track.point.nominal:
             tolerance = 0.5 * (track.point.high - track.point.low) / abs(track.point.nominal)

@@ -27,7 +27,7 @@ def tells(t: Floats, y: Floats, age_s: float, leads: bool, small: bool) -> tuple
     after = slice(steepest + 1, None)
     calm = np.flatnonzero((slope[after] < CALM * slope[steepest]) & (y[after] > 2.0 * NOTHING))
     top = steepest + 1 + int(calm[0]) if len(calm) else len(t)
-    late = top == len(t) or t[top] > EARLY_S
+    late = (top == len(t) or t[top] > EARLY_S) and y[0] < NOTHING
     if small and late:
         return 0, True
     if leads and late and age_s > 0.75 * EARLY_S and (y.max() < NOTHING or t[steepest] > EARLY_S):

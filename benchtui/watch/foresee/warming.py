@@ -17,24 +17,21 @@ import numpy as np
 
 from benchtui.model.readings import Floats
 
+from .likeness import Likeness, Sums
 from .mixture import of_points, quantiles
 from .shapes import Bell, conduction, reaches
 
-ROUNDS = (400, 300, 300)
+ROUNDS = (300, 200, 200, 200, 300)
 """Shapes looked at in each round."""
 LEAST: Floats = np.array([0.01, 0.02, 0.03, 0.03, 0.1, 0.1])
 """What the spread of shapes (shapes.py) is never less than."""
-SPREAD_OVER = 40.0
+SPREAD_OVER = 25.0
 """The weight of a round is spread over at least so many shapes before the next one looks closer."""
-MISFITS = (0.004, 0.015, 0.05)
-MISFIT_WEIGHTS = (0.4, 0.4, 0.2)
-MISFIT_S = 5.0
-"""How far shapes are off, as a part of the swing seen, and for how long at a time."""
-WANDER, WANDER_S = 0.0015, 20.0
-"""What a point wanders by itself."""
+MISFITS = (0.010, 0.030)
+"""How far shapes may be off, as parts of the swing seen: each is tried."""
 TAILS_S = (30.0, 90.0)
 """Time constants of the slow tail that follows once nearly all the way has been gone."""
-TAIL, TAIL_SD, TAIL_LEAST = 0.025, 0.03, 0.004
+TAIL, TAIL_SD, TAIL_LEAST = 0.02, 0.013, 0.005
 """How much of the way a tail is, its deviation, and what that is at least."""
 UNSURE = 0.25
 """How far the part of the way already gone may be misjudged, the true shape being none of ours: times
@@ -43,6 +40,8 @@ BESIDE, ALIKE, WRONG = 0.6, 0.12, 0.05
 """The weight of another point's vote; how far points of one set differ half way; how often it is wrong."""
 LATE = 0.3
 """How far a supply point may be ahead of one valve's cathode, which tells of that valve alone."""
+HEAVIEST = 400
+"""So many possibilities are asked when they settle."""
 CREEP = 0.003
 """What moves later than anyone waits: standard deviation."""
 
@@ -70,6 +69,8 @@ class Seen:
     now_s: float
     near: float
     """Three counts of the meter."""
+    way: float
+    """From the settled level to the one without load, as far as that is known."""
     mains_sd: float = 0.0
     """How much an unmeasured mains may wander meanwhile."""
 
@@ -110,6 +111,12 @@ class _Fits:
     settled: Floats
     settled_sd: Floats
     top: Floats
+    tail: Floats
+    """How much of a tail there is."""
+    tail_s: Floats
+    """Its time constant, for each model."""
+    from_s: Floats
+    """When it begins, for each shape."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -144,7 +151,7 @@ class Vote:
 def explore(course: Course, shapes: Bell) -> Explored:
     """Weighs the shapes by one point's readings."""
     seen, levels = course.seen, course.levels
-    kernels = [_Kernel(seen, misfit, part) for misfit, part in zip(MISFITS, MISFIT_WEIGHTS, strict=True)]
+    kernels = [Likeness(seen.t, seen.y, seen.variance, seen.mains_sd, misfit) for misfit in MISFITS]
     bell = shapes
     for number, many in enumerate(ROUNDS):
         points = bell.draw(many)
@@ -153,10 +160,11 @@ def explore(course: Course, shapes: Bell) -> Explored:
         score = np.logaddexp.reduce(fits.score.reshape(-1, many), axis=0)
         known = shapes.log_density(points) - bell.log_density(points) if number else np.zeros(many)
         if not last:
-            bell = Bell.like(points, _spread(score + known), 1.35, LEAST)
-    log_weight = fits.score + known
+            share = score + known
+            weight = np.exp(_flatness(share) * (share - share.max()))
+            bell = Bell.like(points, weight, 1.35, LEAST)
     gone = conduction(points, np.array([seen.now_s]))[:, 0]
-    return Explored(course, points, np.exp(log_weight - log_weight.max()), fits, gone)
+    return Explored(course, points, _weights(fits.score + known, _flatness(score + known)), fits, gone)
 
 
 def conclude(explored: Explored, votes: Sequence[Vote]) -> Outcome:
@@ -178,110 +186,89 @@ def conclude(explored: Explored, votes: Sequence[Vote]) -> Outcome:
     return _outcome(explored, explored.weight * heard)
 
 
-class _Kernel:
-    """What the residuals of a course are alike by, made ready to divide by."""
-
-    def __init__(self, seen: Seen, misfit: float, part: float) -> None:
-        t = seen.t
-        apart = np.abs(t[:, None] - t[None, :])
-        swing = float(np.ptp(seen.y)) if len(t) else 0.0
-        covariance = np.diag(seen.variance) + (misfit * swing) ** 2 * np.exp(-apart / MISFIT_S)
-        covariance += WANDER**2 * np.exp(-apart / WANDER_S) + seen.mains_sd**2 * np.exp(-apart / 100.0)
-        root = np.linalg.cholesky(covariance) if len(t) else np.empty((0, 0))
-        self.inverse = np.linalg.inv(root) if len(t) else root
-        self.y = self.inverse @ seen.y
-        self.ones = self.inverse.sum(axis=1)
-        self.log_weight = float(np.log(part)) - float(np.log(np.diag(root)).sum())
-
-    def sums(self, gone: Floats, left: Floats, tail: float, tail_sd: float) -> tuple[Floats, ...]:
-        """Products of what stands before A and S and of the course, the tail taken out; for each shape."""
-        v, e = gone @ self.inverse.T, left @ self.inverse.T
-        u = self.ones - v
-        y = self.y - tail * e
-        ee = (e * e).sum(1) + tail_sd**-2
-        ue, ve, ye = ((x * e).sum(1) for x in (u, v, y))
-        pairs = (
-            (u, u, ue, ue),
-            (u, v, ue, ve),
-            (v, v, ve, ve),
-            (u, y, ue, ye),
-            (v, y, ve, ye),
-            (y, y, ye, ye),
-        )
-        out = [(x * z).sum(1) - xe * ze / ee for x, z, xe, ze in pairs]
-        return (*out, -0.5 * np.log(ee * tail_sd**2))
-
-
 def _fit(
-    points: Floats, seen: Seen, kernels: list[_Kernel], tails_s: Sequence[float], levels: Sequence[Level]
+    points: Floats, seen: Seen, kernels: Sequence[Likeness], tails_s: Sequence[float], levels: Sequence[Level]
 ) -> _Fits:
+    """Every shape under every model (tail and misfit, in this order) and every level."""
     now = conduction(points, np.array([seen.now_s]))[:, 0]
     unsure = UNSURE * (1.0 - now) / np.sqrt(np.maximum(now, 1e-4))
     gone = conduction(points, seen.t)
-    since = np.maximum(seen.t - reaches(points, np.full(len(points), 0.1))[:, None], 0.0)
-    way = (float(seen.y[0]) if len(seen.y) else levels[0].top) - 1.0
+    from_s = reaches(points, np.full(len(points), 0.1))
+    since = np.maximum(seen.t - from_s[:, None], 0.0)
+    way = seen.way
     tail, tail_sd = TAIL * way, ((TAIL_SD * way) ** 2 + TAIL_LEAST**2) ** 0.5
     rows = []
     for tau in tails_s:
         left = gone * np.exp(-since / tau)
         for kernel in kernels:
             sums = kernel.sums(gone, left, tail, tail_sd)
-            rows.append([_solved(sums, unsure, level, kernel.log_weight) for level in levels])
+            rows.append([_solved(sums, unsure, level, kernel.volume) for level in levels])
     packed = np.array(rows)
-    return _Fits(packed[:, :, 0], packed[:, :, 1], packed[:, :, 2], packed[:, :, 3])
+    score, settled, sd, top, tails = (packed[:, :, k] for k in range(5))
+    tails = np.clip(tails, tail - 2.5 * tail_sd, tail + 2.5 * tail_sd)
+    return _Fits(score, settled, sd, top, tails, np.repeat(np.array(tails_s), len(kernels)), from_s)
 
 
-def _solved(sums: tuple[Floats, ...], unsure: Floats, level: Level, log_weight: float) -> tuple[Floats, ...]:
+def _solved(sums: Sums, unsure: Floats, level: Level, volume: float) -> tuple[Floats, ...]:
     """The two levels in closed form (Bayesian linear regression), for all shapes at once.
 
     First the level without load, whatever the settled one; then what that leaves to be said of the settled
     one, blurred by what no shape knows; then that with what was known beforehand.
     """
-    uu, uv, vv, uy, vy, yy, volume = sums
     known = level.top_sd**-2
-    aa, a = uu + known, uy + known * level.top
-    p = np.maximum(vv - uv * uv / aa, 1e-9)
-    q = vy - uv * a / aa
-    rest = yy + known * level.top**2 - a * a / aa
+    aa, a = sums.uu + known, sums.uy + known * level.top
+    p = np.maximum(sums.vv - sums.uv * sums.uv / aa, 1e-9)
+    q = sums.vy - sums.uv * a / aa
+    rest = sums.yy + known * level.top**2 - a * a / aa
     data = q / p
-    top = (a - uv * data) / aa
+    top = (a - sums.uv * data) / aa
     blur = (unsure * np.minimum(np.abs(top - data), 2.0)) ** 2
     prior = level.settled_sd**2
     spread = 1.0 + p * (prior + blur)
-    score = -0.5 * (rest - q * q / p) - 0.5 * np.log(aa / known)
+    score = -0.5 * (rest - q * q / p) - 0.5 * np.log(aa / known) + sums.volume + volume
     score = score - 0.5 * (q - p * level.settled) ** 2 / (p * spread) - 0.5 * np.log(spread)
     told = p / (1.0 + p * blur)
     variance = 1.0 / (1.0 / prior + told)
     settled = variance * (level.settled / prior + told * data)
-    return (
-        score + volume + log_weight + np.log(level.weight),
-        settled,
-        np.sqrt(variance),
-        (a - uv * settled) / aa,
-    )
+    top = (a - sums.uv * settled) / aa
+    of_top, of_settled, rest_of_tail = sums.tail
+    tail = rest_of_tail - of_top * top - of_settled * settled
+    return score + float(np.log(level.weight)), settled, np.sqrt(variance), top, tail
 
 
-def _spread(share: Floats) -> Floats:
-    """Weights from logarithms, flattened until they are spread over enough shapes."""
+def _flatness(share: Floats) -> float:
+    """The power, at most 1, at which weights (given as logarithms) are spread over enough shapes.
+
+    Few shapes with all the weight would be chance: the best of those that were tried, none of them right.
+    """
     share = share - share.max()
     flat = 1.0
-    for _ in range(30):
+    for _ in range(40):
         weight = np.exp(flat * share)
         if weight.sum() ** 2 >= SPREAD_OVER * (weight @ weight):
             break
-        flat *= 0.75
+        flat *= 0.8
+    return flat
+
+
+def _weights(score: Floats, flat: float) -> Floats:
+    """Models and levels by their evidence; within each, shapes by their flattened weights."""
+    evidence = np.logaddexp.reduce(score, axis=2)
+    within = np.exp(flat * (score - score.max(axis=2, keepdims=True)))
+    within /= within.sum(axis=2, keepdims=True)
+    weight: Floats = np.exp(evidence - evidence.max())[:, :, None] * within
     return weight
 
 
 def _outcome(explored: Explored, weight: Floats) -> Outcome:
-    seen, points, fits = explored.course.seen, explored.points, explored.fits
+    points, fits = explored.points, explored.fits
     w = weight.ravel()
     settled, sd = fits.settled.ravel(), np.sqrt(fits.settled_sd.ravel() ** 2 + CREEP**2)
     low, value, high = quantiles(w, settled, sd, (0.025, 0.5, 0.975))
     by_shape = weight.sum(axis=(0, 1))
     total = float(by_shape.sum())
     mean = float(w @ settled) / total
-    at = _times(seen, points, fits, sd.reshape(weight.shape), weight)
+    at = _times(explored, sd.reshape(weight.shape), weight)
     return Outcome(
         value=value,
         low=low,
@@ -296,16 +283,22 @@ def _outcome(explored: Explored, weight: Floats) -> Outcome:
     )
 
 
-def _times(seen: Seen, points: Floats, fits: _Fits, sd: Floats, weight: Floats) -> list[float]:
+def _times(explored: Explored, sd: Floats, weight: Floats) -> list[float]:
     """When each shape comes within what counts as settled, over all levels that it may have."""
+    seen, fits = explored.course.seen, explored.fits
     first = float(seen.t[0]) if len(seen.t) else 0.0
+    heavy = np.argsort(-weight.ravel(), kind="stable")[:HEAVIEST]
+    model, level, shape = np.unravel_index(heavy, weight.shape)
+    at = (model, level, shape)
+    points, from_s, tail_s = explored.points[shape], fits.from_s[shape], fits.tail_s[model]
     whens, weights = [], []
+    unsure_tail = np.minimum(sd[at], TAIL_LEAST + TAIL_SD) * explored.gone[shape]
     for off, part in ((-(3.0**0.5), 1 / 6), (0.0, 2 / 3), (3.0**0.5, 1 / 6)):
-        settled = fits.settled + off * sd
+        settled, tail = fits.settled[at] + off * sd[at], fits.tail[at] - off * unsure_tail
         near = np.maximum(0.02 * np.abs(settled), seen.near)
-        left = near / np.maximum(np.abs(fits.top - settled), 1e-9)
-        shapes = np.broadcast_to(points, (*left.shape, points.shape[1])).reshape(-1, points.shape[1])
-        when = np.where(left.ravel() >= 1.0, first, reaches(shapes, left.ravel()))
-        whens.append(when)
-        weights.append(part * weight.ravel())
+        left = near / np.maximum(np.abs(fits.top[at] - settled), 1e-9)
+        when = np.where(left >= 1.0, first, reaches(points, left))
+        tailing = from_s + tail_s * np.log(np.maximum(np.abs(tail) / near, 1e-9))
+        whens.append(np.maximum(when, tailing))
+        weights.append(part * weight[at])
     return of_points(np.concatenate(weights), np.concatenate(whens), (0.025, 0.5, 0.975))

@@ -58,7 +58,7 @@ def make(seed: int) -> Case:
         channels.append(Channel(point, point, Accuracy(*meter.accuracy) if meter.accuracy else None, 10e6))
         notes.append(Lead(0, number, point))
         parts.append(_readings(column, node, number))
-        if node.unit == "V" and not node.programme:
+        if node.unit == "V" and not node.programme and node.kind not in ("regulated", "bias"):
             factor = mains / plan.steady if node.follows else np.ones(len(mains))
             seen = _Seen(grid, calm[point] * gain, true[point] * gain, factor)
             asks += _asks(node, meter, plan, seen, off_chart, (on1, on2), stays)

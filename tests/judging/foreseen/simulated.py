@@ -65,7 +65,7 @@ def make(seed: int) -> Case:
     asks: list[Ask] = []
     bleeds: list[AskBleed] = []
     for m in meters:
-        if m.unit is Unit.V:
+        if m.unit is Unit.V and m.point != "regulator":
             asks += _asks(m, trace, calm, volts, off_chart, rectifier, (on1, off1, on2, off2))
             first = "bleeder" if bleeder else "neither"
             bleeds += _bleeds(m, trace, off_chart, ((off1, on2, first), (off2, end, "again")))
