@@ -9,7 +9,7 @@ from __future__ import annotations
 from benchtui.model.units import Unit
 
 from .bank import Bank
-from .board import Hazard
+from .board import Hazard, Interval
 from .charged import Charged
 from .place.desk import Desk
 
@@ -28,6 +28,7 @@ def hazard(bank: Bank) -> Hazard:
     fresh = _is_fresh(desk, first)
     value = first.value if not first.cleared else first.below_value
     at = first.at_ns if not first.cleared else first.below_ns
+    latest = _latest(bank, standing) if phase == "off" else None
     return Hazard(
         live=live,
         phase=phase,
@@ -37,8 +38,25 @@ def hazard(bank: Bank) -> Hazard:
         meter=first.meter,
         age_s=0.0 if fresh else (desk.now_ns - at) / 1e9,
         not_measured=tuple(c.point for c in standing if not _is_fresh(desk, c)),
+        bleed=latest,
+        bleed_known=latest is not None,
         warn_above=level,
     )
+
+
+def _latest(bank: Bank, standing: list[Charged]) -> Interval | None:
+    """The latest time at which the measured points are below the level; None where it can't be told."""
+    desk = bank.placer.desk
+    times: list[Interval] = []
+    for c in standing:
+        if not _is_fresh(desk, c):
+            continue
+        found, _ = bank.placer.foresight.bleed(desk.tracks[c.point])
+        if found is None:
+            return None
+        below = found["below"]
+        times.append(Interval(below, below, below, found["at_s"], found["at_low_s"], found["at_high_s"]))
+    return max(times, key=lambda i: i.at_high_s) if times else None
 
 
 def _phase(desk: Desk, charged: list[Charged], live: bool) -> str:
