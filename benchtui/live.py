@@ -91,7 +91,9 @@ class Live:
         """True when a replay or the time asked for has come to its end."""
         self.upto_ns = 0
         """The watermark: everything up to here has been judged."""
-        self.board = Board(set_name=bank.chart.name, chassis=bank.chart.chassis, started=started)
+        self._board: Board | None = Board(
+            set_name=bank.chart.name, chassis=bank.chart.chassis, started=started
+        )
         self._history = History(bank.channels, {point.name: point.unit for point in bank.chart.points})
         self._acknowledged: set[int] = set()
         self._paused = False
@@ -102,6 +104,21 @@ class Live:
         self._clock_due_ns = 0
         self._closed = False
         self._ending: str | None = None
+
+    @property
+    def board(self) -> Board:
+        """What stands now; made when it is asked for, once a step."""
+        if self._board is None:
+            board = board_of(
+                self.bank,
+                acknowledged=frozenset(self._acknowledged),
+                recording=self.keeper is not None and self.trouble is None,
+                replaying=self.replaying,
+                paused=self._paused,
+                fast=self.speed,
+            )
+            self._board = replace(board, started=self._started)
+        return self._board
 
     @property
     def chart(self) -> Chart:
@@ -129,11 +146,15 @@ class Live:
 
     def step(self) -> Board:
         """Takes what has come, judges and keeps it, and makes a new board of it all."""
+        self.advance()
+        return self.board
+
+    def advance(self) -> None:
+        """A step without a board: for one who only wants `new_events`; with nine points a sixth of the cost."""
         self._take(self.source.drain())
         self.done |= self.source.done
         if self._until_ns is not None and self.upto_ns >= self._until_ns:
             self.done = True
-        return self.board
 
     def course(self, point: str, start_ns: int, end_ns: int, columns: int) -> Course:
         """The point's least and greatest values in so many equal columns of time, with its gaps."""
@@ -191,15 +212,7 @@ class Live:
         self._history.add(block)
         if self.keeper is not None:
             self._keep(self.keeper, block)
-        board = board_of(
-            self.bank,
-            acknowledged=frozenset(self._acknowledged),
-            recording=self.keeper is not None and self.trouble is None,
-            replaying=self.replaying,
-            paused=self._paused,
-            fast=self.speed,
-        )
-        self.board = replace(board, started=self._started)
+        self._board = None
 
     def _keep(self, keeper: Keeper, block: Block) -> None:
         keeper.put(block, self.new_events)
