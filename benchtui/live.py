@@ -150,7 +150,7 @@ class Live:
         return self.board
 
     def advance(self) -> None:
-        """A step without a board: for one who only wants `new_events`; with nine points a sixth of the cost."""
+        """A step without a board, for one who only wants `new_events`: a sixth of the cost at nine points."""
         self._take(self.source.drain())
         self.done |= self.source.done
         if self._until_ns is not None and self.upto_ns >= self._until_ns:
