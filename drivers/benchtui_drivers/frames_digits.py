@@ -66,7 +66,10 @@ class Display:
 
     def text(self, columns: Columns) -> Text:
         """What they show."""
-        return np.stack([digit.table[digit.bits.small(columns)] for digit in self.digits])
+        text = np.empty((len(self.digits), columns.shape[1]), np.uint8)
+        for row, digit in zip(text, self.digits, strict=True):
+            np.take(digit.table, digit.bits.small(columns), out=row)
+        return text
 
     def numbers(self, columns: Columns) -> tuple[Numbers, Text]:
         """What they show, as numbers and as characters."""

@@ -94,6 +94,12 @@ def _bare(shown: bytes) -> bytes:
 def _values(numbers: Numbers, power: Ints, minus: Bools) -> tuple[Floats, Floats]:
     """Values and resolutions, each the double nearest to the decimal number that is shown."""
     exponent = power - numbers.behind
+    first = int(exponent[0]) if len(exponent) else 0
+    if abs(first) <= 22 and (exponent == first).all():
+        scale_of_all = _POWERS[abs(first)]
+        value = numbers.mantissa / scale_of_all if first < 0 else numbers.mantissa * scale_of_all
+        resolution = np.full(len(value), 1 / scale_of_all if first < 0 else scale_of_all)
+        return np.where(numbers.minus != minus, -value, value), resolution
     size = np.minimum(np.abs(exponent), 22)
     scale, below = _POWERS[size], exponent < 0
     value = np.where(below, numbers.mantissa / scale, numbers.mantissa * scale)

@@ -8,6 +8,9 @@ from benchtui_drivers.checksum import MODBUS, Check, Crc
 from hypothesis import given
 from hypothesis import strategies as st
 
+from .wires import frames as frames_with
+from .wires import heard
+
 CATALOGUE = {
     "CRC-5/USB": (Crc(5, 0x05, 0x1F, True, True, 0x1F), 0x19),
     "CRC-7/MMC": (Crc(7, 0x09), 0x75),
@@ -90,3 +93,26 @@ def _holds_for_this_alone(check: Check, frame: bytes) -> None:
         damaged[n // 8] ^= 1 << n % 8
     rows = np.frombuffer(frame + b"".join(broken), np.uint8).reshape(-1, len(frame))
     assert check.holds(rows).tolist() == [True] + [False] * len(broken)
+
+
+def test_a_described_crc_keeps_damaged_frames_out() -> None:
+    """By the parameters of the catalogue, low byte first; the number is binary, its low byte first too."""
+    description = {
+        "line": {"baud": 9600},
+        "frame": {"length": 6, "start": [0x55]},
+        "check": {
+            "kind": "crc", "over": "1-4", "at": "5-6", "order": "low first",
+            "width": 16, "poly": 0x8005, "init": 0xFFFF, "refin": True, "refout": True,
+        },
+        "value": {"kind": "binary", "number": "3 2", "signed": True, "unit": "mV"},
+        "flags": {"4.0": "hold"},
+    }  # fmt: skip
+
+    def frame(number: int, flags: int = 0) -> bytes:
+        body = b"\x55" + number.to_bytes(2, "little", signed=True) + bytes([flags])
+        return body + MODBUS.of(body).to_bytes(2, "little")
+
+    damaged = bytearray(frame(4))
+    damaged[2] ^= 0x10
+    wire = frame(1) + frame(-2) + frame(3, 1) + bytes(damaged) + frame(5) + frame(-32768)
+    assert heard(frames_with(description), wire) == [-0.002, 0.003, -32.768]
