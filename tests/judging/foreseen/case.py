@@ -14,7 +14,7 @@ WARN_ABOVE = 30.0
 PHASES = ("before", "middle", "after", "again")
 """Before the load valves conduct; by the middle of the sag; after it; with an earlier run of the same set."""
 ROADS = ("neither", "bleeder", "again")
-"""First power-off and nothing in the chart; the bleeder in the chart; an earlier power-off of the same set."""
+"""First power-off, nothing in the chart; the bleeder in the chart; an earlier power-off of the set."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,10 +1,9 @@
-"""Cases from the plain generator's sets and meters: textbook shapes, many charts, sets with two parts far off."""
+"""Cases from the plain generator's sets and meters: textbook shapes, many charts, two parts far off."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from benchtui.chart.chart import Chart
 from benchtui.chart.chart_file import read_chart
 from benchtui.model.block import Block
 from benchtui.model.notes import Lead, Mark, Note
@@ -109,7 +108,8 @@ def _bleeder(plan: Plan, rng: Rng) -> str:
     return (
         f'\n[[part]]\nname = "C1"\nkind = "capacitor"\nvalue = "{farads * 1e6:g} uF"\n'
         f'from = "{root.name}"\nto = "chassis"\n'
-        f'\n[[part]]\nname = "R1"\nkind = "resistor"\nvalue = "{ohms * float(rng.uniform(0.9, 1.1)) / 1e3:.4g} kohm"\n'
+        '\n[[part]]\nname = "R1"\nkind = "resistor"\n'
+        f'value = "{ohms * float(rng.uniform(0.9, 1.1)) / 1e3:.4g} kohm"\n'
         f'from = "{root.name}"\nto = "chassis"\n'
     )
 

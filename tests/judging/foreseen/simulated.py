@@ -45,11 +45,11 @@ def make(seed: int) -> Case:
     mains = MainsCharacter(
         volts, wander=float(rng.choice([0.001, 0.003, 0.006])), flutter=float(rng.choice([0.0003, 0.0008]))
     )
-    meters = _meters(rng)
+    meters = meters_of(rng)
     faults = _far_off(rng) if off_chart else []
-    trace = _trace(Setup(seed, rectifier, mains, 1.0, meters, script), faults, end)
+    trace = trace_of(Setup(seed, rectifier, mains, 1.0, meters, script), faults, end)
     still = MainsCharacter(volts, wander=0.0, flutter=0.0)
-    calm = _trace(Setup(seed, rectifier, still, 1.0, meters, script), faults, end)
+    calm = trace_of(Setup(seed, rectifier, still, 1.0, meters, script), faults, end)
     taken = [Meter(m, seed).take(trace, 0, len(trace)) for m in meters]
     told = seed % 5 < 2
     channels = tuple(
@@ -61,14 +61,14 @@ def make(seed: int) -> Case:
         acts = [(on1, "on"), (off1, "off"), (on2, "on"), (off2, "off")]
         notes += [Mark(round((t + float(rng.uniform(-0.2, 0.5))) * 1e9), what) for t, what in acts]
     bleeder = bool(seed % 4 < 2)
-    chart = read_chart(_without_parts(chart_text(rectifier), bleeder), "chart.toml")
+    chart = read_chart(without_parts(chart_text(rectifier), bleeder), "chart.toml")
     asks: list[Ask] = []
     bleeds: list[AskBleed] = []
     for m in meters:
         if m.unit is Unit.V and m.point != "regulator":
             asks += _asks(m, trace, calm, volts, off_chart, rectifier, (on1, off1, on2, off2))
             first = "bleeder" if bleeder else "neither"
-            bleeds += _bleeds(m, trace, off_chart, ((off1, on2, first), (off2, end, "again")))
+            bleeds += bleeds_of(m, trace, off_chart, ((off1, on2, first), (off2, end, "again")))
     return Case(
         "simulated", seed, rectifier, chart, channels,
         Block(together(taken), tuple(sorted(notes, key=lambda n: n.t_ns)), round(end * 1e9)),
@@ -76,7 +76,7 @@ def make(seed: int) -> Case:
     )  # fmt: skip
 
 
-def _trace(setup: Setup, faults: list[tuple[To, ...]], end: float) -> Floats:
+def trace_of(setup: Setup, faults: list[tuple[To, ...]], end: float) -> Floats:
     made = [Change(About("off", "B+1", "step"), to=to) for to in faults]
     run = setup.run(made)
     run.go_to(round(end * STEPS_PER_S))
@@ -96,7 +96,7 @@ def _far_off(rng: np.random.Generator) -> list[tuple[To, ...]]:
     return found
 
 
-def _meters(rng: np.random.Generator) -> tuple[MeterModel, ...]:
+def meters_of(rng: np.random.Generator) -> tuple[MeterModel, ...]:
     keep = ["B+1"]
     chance = {"mains": 0.55, "heater": 0.4, "pilot": 0.1}
     keep += [p for p in POINTS if p != "B+1" and rng.random() < chance.get(p, 0.75)]
@@ -115,13 +115,14 @@ def _meter(rng: np.random.Generator, point: str) -> MeterModel:
     return MeterModel(
         point, point, Unit.VAC if point in ("mains", "heater") else Unit.V, rate=rate, counts=counts,
         ranges=ranges, window_s=float(rng.choice([0.3, 0.9, 1.0])) / rate,
-        accuracy=Accuracy(part, 2), gain=part * float(rng.uniform(-0.6, 0.6)), noise=float(rng.uniform(0.2, 1.0)),
+        accuracy=Accuracy(part, 2), gain=part * float(rng.uniform(-0.6, 0.6)),
+        noise=float(rng.uniform(0.2, 1.0)),
         jitter_s=float(rng.choice([0.0, 0.1, 0.3])) / rate,
         range_manner=str(rng.choice(["overload", "half", "skip"])), range_s=float(rng.uniform(0.2, 1.0)),
     )  # fmt: skip
 
 
-def _without_parts(text: str, bleeder: bool) -> str:
+def without_parts(text: str, bleeder: bool) -> str:
     """The chart, with or without its parts: without them nothing tells of a bleeder."""
     if bleeder:
         return text
@@ -178,7 +179,7 @@ def _count(m: MeterModel, value: float) -> float:
     return 10.0 ** -m.decimals(scale)
 
 
-def _bleeds(
+def bleeds_of(
     m: MeterModel, trace: Floats, off_chart: bool, offs: tuple[tuple[float, float, str], ...]
 ) -> list[AskBleed]:
     found: list[AskBleed] = []
