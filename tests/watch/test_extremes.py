@@ -12,8 +12,8 @@ from benchtui.model.readings import Accuracy
 from benchtui.model.units import Unit
 
 from .cutting import assert_laws, pieces
-from .shapes import away, flat, warm_up
-from .streams import Timeline, dc, ns
+from .shapes import away, bleeds, flat, switched, warm_up
+from .streams import Timeline, ac, dc, ns
 from .test_fuzz import printed
 
 SUPPLY = Chart("a bench", points=(dc("B+1", 285.0, limit=350.0),))
@@ -170,3 +170,13 @@ def test_chatter_ends_for_the_record_when_the_lead_is_taken_away() -> None:
     judged = time.judged()
     assert judged.one("chatter", "B+1").end_ns is not None
     assert len(judged.bank.placer.desk._timers) < 5
+
+
+@pytest.mark.xfail(strict=True, raises=ZeroDivisionError, reason="L18: a mains of 0 V is divided by")
+def test_a_slow_mains_meter_at_nothing_is_not_divided_by() -> None:
+    """The mains reads 0 V for some seconds before the run is over; a point that came late is still judged."""
+    chart = Chart("a bench", mains=230.0, points=(ac("mains", 230.0), dc("B+2", 240.0)))
+    time = Timeline(chart, 60.0)
+    time.meter("mains", switched(flat(230.0), -5.0, 42.0), rate=0.4, start_s=0.55, noise=0.0)
+    time.meter("B+2", bleeds(flat(240.0), 42.0, 8.0), rate=5.0, start_s=31.124)
+    assert time.judged().of("power_off")

@@ -116,14 +116,14 @@ def test_overload_of_a_meter_that_looks_for_its_range_is_no_finding() -> None:
 
 @pytest.mark.parametrize("resolution", [0.1, 1.0])
 def test_a_quiet_point_repeats_itself_with_right(resolution: float) -> None:
-    """150.0 V in nine of ten readings for an hour, and for five minutes in each: too quiet to tell."""
+    """150.0 V in nine of ten readings for an hour, and for a quarter of an hour: too quiet to tell."""
     chart = Chart("a set", points=(dc("tube", 150.0),))
     time = Timeline(chart, 3600.0)
     time.mark(1.0, "on")
     rng = np.random.default_rng(4)
     t = np.arange(0.5, 3600, 0.5)
     x = np.where(rng.random(len(t)) < 0.05, 150.0 + resolution, 150.0)
-    x[2000:2600] = 150.0
+    x[2000:4000] = 150.0
     channel = time.meter("tube", None)
     time.add(channel, [ns(s) for s in t], x, step=resolution)
     said = time.judged()

@@ -126,6 +126,56 @@ def test_an_evening_dip_of_the_mains_is_no_drift_of_any_point(with_mains: bool, 
     assert not said.ever_wrong(), said.said()
 
 
+@pytest.mark.parametrize("names", [("mains", "B+1", "B+2"), ("B+1", "B+2", "screen")])
+@pytest.mark.parametrize("over_s", [600.0, 1200.0])
+def test_a_mains_that_sinks_in_minutes_is_no_drift_either(names: tuple[str, ...], over_s: float) -> None:
+    """Five per cent in ten or twenty minutes: quick enough to be told as a drift, were it not everywhere."""
+    time = Timeline(TREE, 2400.0)
+    time.mark(1.0, "on")
+    dip = ramps(flat(1.0), 600.0, 600.0 + over_s, -0.05)
+    for name in names:
+        base = switched(flat(230.0), 1.0) if name == "mains" else warm_up(LEVELS[name], 1.0)
+        time.meter(name, times(base, dip), rate=1.0)
+    if "mains" in names:
+        said = time.judged()
+        assert not said.ever_wrong(), said.said()
+
+
+@pytest.mark.parametrize("with_mains", [True, False])
+@pytest.mark.parametrize("over_s", [300.0, 600.0])
+def test_a_point_that_sinks_alone_drifts(with_mains: bool, over_s: float) -> None:
+    """The screen falls by six per cent in minutes, its feed stands: drift or creep of the screen."""
+    time = Timeline(TREE, 1800.0)
+    time.mark(1.0, "on")
+    for name in ("mains", "B+1", "B+2"):
+        if name != "mains" or with_mains:
+            base = switched(flat(230.0), 1.0) if name == "mains" else warm_up(LEVELS[name], 1.0)
+            time.meter(name, base, rate=1.0)
+    time.meter("screen", ramps(warm_up(185.0, 1.0), 600.0, 600.0 + over_s, -0.06), rate=1.0)
+    said = time.judged()
+    assert [f.point for f in said.of("drift", "creep")] == ["screen"], said.said()
+    assert not said.of("dropout", "step", "chatter", "outside", "mains")
+
+
+@pytest.mark.parametrize("names", [
+    ("mains", "B+1"), ("B+1", "B+2"), ("B+1", "B+2", "screen"), ("mains", "B+1", "B+2", "screen"),
+])  # fmt: skip
+@pytest.mark.parametrize("lasts_s", [1.0, 4.0, 1e9])
+def test_a_move_of_the_mains_is_told_once_and_blames_no_point(names: tuple[str, ...], lasts_s: float) -> None:
+    """Seven per cent down on everything measured, with a mains meter or without: one `mains`, no fault."""
+    for seed in range(3):
+        time = Timeline(TREE, 400.0, seed)
+        time.mark(1.0, "on")
+        sag = away(flat(1.0), 200.3, 200.3 + lasts_s, -0.07)
+        for name in names:
+            base = switched(flat(230.0), 1.0) if name == "mains" else warm_up(LEVELS[name], 1.0)
+            time.meter(name, times(base, sag), rate=5.0)
+        said = time.judged()
+        assert len(said.of("mains")) == 1, said.said()
+        assert not said.ever_wrong(), said.said()
+        assert said.one("mains").evidence["relative"] == pytest.approx(-0.07, abs=0.01)
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_a_regulator_that_opens_lifts_its_point_in_one_finding(seed: int) -> None:
     """Without its tube the point rises to what the feed gives: one finding, upwards, of that point."""
