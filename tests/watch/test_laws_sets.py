@@ -16,12 +16,13 @@ from benchtui.model.block import Block
 from benchtui.model.readings import Readings
 from benchtui.sim import FAULTS, MainsCharacter, bench_of, once, simulate
 from benchtui.store.csv import read_marks
-from benchtui.store.recording import read
+from benchtui.store.recording import Recording, read
 from tests.judging.plain import SCENES, make, scene_of
 
 from .cutting import Session, assert_laws, random_cuts
 
 LONG = pytest.mark.long
+LOGS = sorted((Path(__file__).parents[2] / "replay_logs").glob("*.jsonl"))
 IN_CI = ("pilot_aged", "regulator_joint", "dropper_blinks", "screen_restless", "rectifier_open")
 CUTS = (250, 3)
 
@@ -66,9 +67,23 @@ def plain(seed: int) -> Session:
         marks = read_marks(path.with_name("marks.csv"))
         recording = read(path, chart=chart, bench=bench, marks=marks)
         blocks = list(recording.blocks())
+    return of(recording, blocks)
+
+
+def of(recording: Recording, blocks: list[Block]) -> Session:
+    """A recording as one block."""
     readings = Readings.joined([b.readings for b in blocks])
     whole = Block(readings, tuple(n for b in blocks for n in b.notes), blocks[-1].upto_ns)
-    return Session(chart, recording.channels, recording.settings, whole)
+    return Session(recording.chart, recording.channels, recording.settings, whole)
+
+
+@pytest.mark.parametrize("path", LOGS, ids=lambda p: p.stem)
+def test_every_replay_log_keeps_the_laws(path: Path) -> None:
+    """Bytes as they came down the wires, decoded, and cut at 250 random instants and at three."""
+    recording = read(path)
+    session = of(recording, list(recording.blocks()))
+    rng = random.Random(path.stem)
+    assert_laws(session, [random_cuts(session, rng, n) for n in CUTS])
 
 
 def first_of_each_scene() -> dict[str, int]:
