@@ -37,6 +37,7 @@ class Bank:
         self.log = Log(self.folding)
         self.placer = Placer(chart, settings, self.log)
         self.hazard = Watch()
+        self.placer.on_run = self.hazard.run_begins
         self.leads: dict[int, Track] = {}
         """Which track each channel's readings belong to now."""
         self.upto_ns = -1
@@ -109,6 +110,12 @@ class Bank:
                 placer.signal(owner, what)  # type: ignore[arg-type]
         placer.desk.run_timers(upto_ns + 1)
         placer.desk.now_ns = max(placer.desk.now_ns, upto_ns)
+        loose = [
+            c for c in np.unique(readings.channel).tolist() if c not in self.leads and c < len(self.channels)
+        ]
+        for channel in loose:
+            rows = readings.take(readings.channel == channel)
+            self.hazard.look_loose(self.channels[channel], rows, self.settings.warn_above)
         for track in self.leads.values():
             self.hazard.look(track, self.upto_ns, upto_ns, self.settings.warn_above)
         self.upto_ns = upto_ns

@@ -138,7 +138,6 @@ def test_a_band_of_no_width_is_foreseen_without_dividing_by_it(edge: float) -> N
         assert printed(bank)
 
 
-@pytest.mark.xfail(strict=True, reason="L9: moves are not told that the lead has left")
 @pytest.mark.parametrize("part", [-0.4, -1.0])
 def test_a_dropout_ends_for_the_record_when_the_lead_is_taken_away(part: float) -> None:
     """Nobody knows what became of it: it does not last on, least of all once the point reads right again."""
@@ -154,7 +153,6 @@ def test_a_dropout_ends_for_the_record_when_the_lead_is_taken_away(part: float) 
     assert time.judged().one("dropout", "B+1").end_ns is not None
 
 
-@pytest.mark.xfail(strict=True, reason="L9: moves are not told that the lead has left")
 def test_chatter_ends_for_the_record_when_the_lead_is_taken_away() -> None:
     """A restless point whose lead has left is not looked for again and again, and its finding is closed."""
     chart = Chart("a bench", points=(dc("B+1", 285.0), dc("B+2", 240.0)))
@@ -172,7 +170,6 @@ def test_chatter_ends_for_the_record_when_the_lead_is_taken_away() -> None:
     assert len(judged.bank.placer.desk._timers) < 5
 
 
-@pytest.mark.xfail(strict=True, raises=ZeroDivisionError, reason="L18: a mains of 0 V is divided by")
 def test_a_slow_mains_meter_at_nothing_is_not_divided_by() -> None:
     """The mains reads 0 V for some seconds before the run is over; a point that came late is still judged."""
     chart = Chart("a bench", mains=230.0, points=(ac("mains", 230.0), dc("B+2", 240.0)))

@@ -26,8 +26,6 @@ SET = Chart(
     ),
 )  # fmt: skip
 OFF = 200.0
-L14 = pytest.mark.xfail(strict=True, reason="L14: a reading flagged low_battery clears LIVE")
-L15 = pytest.mark.xfail(strict=True, reason="L15: volts in another setting of the meter are not looked at")
 
 
 def at_end(time: Timeline, settings: Settings | None = None) -> Hazard:
@@ -96,7 +94,7 @@ def test_after_power_off_it_is_live_until_the_point_reads_below() -> None:
     assert abs(gone.value) < 30.0
 
 
-@pytest.mark.parametrize("flags", [1, 2, pytest.param(4, marks=L14), 8, 5])
+@pytest.mark.parametrize("flags", [1, 2, 4, 8, 5])
 def test_a_flagged_reading_below_never_clears(flags: int) -> None:
     """Overload, hold, low battery, not a number: no such reading says that the point is below."""
     time = falling(until_s=210.0)
@@ -132,7 +130,6 @@ def test_another_quantity_never_clears() -> None:
     assert said.not_measured == ("B+1",)
 
 
-@L15
 def test_a_voltage_above_the_level_counts_in_any_setting_of_the_meter() -> None:
     """250 Vac where the chart has DC: whatever the chart says, there is a voltage at the probe."""
     time = Timeline(SET, 20.0)

@@ -43,6 +43,10 @@ class Segment:
         self.unit_since_ns = since_ns
         """When a reading told the unit, where the chart does not."""
         self.history = History()
+        self.volts = History()
+        """Every voltage that came, flagged or in another setting: what can hurt."""
+        self.clear = History()
+        """Unflagged readings of the point's own quantity: what alone can say that it no longer does."""
         self.raw = History()
         """Every unflagged reading of the right unit: what the hazard is judged by."""
         self.silence = Silence()
@@ -107,6 +111,7 @@ class Segment:
         out.extend(self.overload.take(t, over & ~wrong))
         out.extend(self.hold.take(t, held & ~wrong))
         greatest = GREATEST_V if self.unit.is_voltage else GREATEST
+        self._hazards(rows, wrong)
         absurd = ~(np.abs(rows.value) <= greatest)
         bad = wrong | held | ((rows.flags & int(NO_VALUE)) != 0) | absurd
         usable = rows if not bad.any() else rows.take(~bad)
@@ -120,6 +125,17 @@ class Segment:
             out.extend(self.lamp.take(usable.t_ns, usable.value))
             return
         self._values(usable, out)
+
+    def _hazards(self, rows: Readings, wrong: Bools) -> None:
+        """Keeps what the hazard is judged by, apart from all other judging."""
+        value = ((rows.flags & int(NO_VALUE)) == 0) & np.isfinite(rows.value)
+        named = (rows.unit == int(Unit.V)) | (rows.unit == int(Unit.VAC))
+        bare = (rows.unit == int(Unit.UNKNOWN)) & (self.unit.is_voltage or self.unit is Unit.UNKNOWN)
+        live = rows.take(value & (named | bare))
+        self.volts.add(live.t_ns, live.value, live.resolution)
+        own = (rows.unit == int(self.unit)) & ~wrong & (named | bare)
+        clear = rows.take(value & own & (rows.flags == 0))
+        self.clear.add(clear.t_ns, clear.value, clear.resolution)
 
     def _wrong_unit(self, rows: Readings) -> Bools:
         """Readings of another quantity. One that names no unit is taken for what its meter named last."""

@@ -12,6 +12,7 @@ from .desk import Desk, Track
 
 MAINS_REACH = 0.10
 """The chart holds for mains within +-10 %; beyond, points that follow it are not judged."""
+NOT_YET = 0.9
 BROUGHT_UP = 0.85
 """Below this part of the chart's mains a set is being brought up, unless it had its mains in this run."""
 HOLD_OFF_S = 120.0
@@ -109,7 +110,7 @@ class Banding:
             return "the meter: " + ", ".join(sorted(track.trouble))
         age = desk.age_s(at_ns)
         mains = desk.mains_factor()
-        if mains is not None and mains < BROUGHT_UP and not self._mains_was_in and track.point.follows_mains:
+        if mains is not None and mains < NOT_YET and not self._mains_was_in:
             return "the set is being brought up"
         if track.settled_ns is not None or age > HOLD_OFF_S:
             return ""

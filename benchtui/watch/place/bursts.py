@@ -22,6 +22,12 @@ class Bursts:
         self._desk.chatter.clear()
         self._bursts.clear()
 
+    def lead_gone(self, name: str, at_ns: int) -> None:
+        self._bursts.pop(name, None)
+        number = self._desk.chatter.pop(name, None)
+        if number is not None:
+            self._desk.log.close(at_ns, number, at_ns)
+
     def count(self, name: str) -> int:
         """One more excursion of a point; how many there were in this run."""
         self._counts[name] = self._counts.get(name, 0) + 1

@@ -102,7 +102,7 @@ class Drifting:
         if not track.point.follows_mains:
             return ratio
         mains = desk.mains_factor()
-        if mains is not None and anchor.mains:
+        if mains and anchor.mains:
             return ratio / (mains / anchor.mains)
         others = sorted(r for r in (self._other(track, o, anchor) for o in desk.tracks.values()) if r)
         if not others:

@@ -230,6 +230,15 @@ class Lamps:
             told[track.name] = verdict
             self._judged.add(number)
 
+    def lead_gone(self, name: str, at_ns: int) -> None:
+        """Nobody looks at the lamp any more: what was open about it ends."""
+        self._lit.pop(name, None)
+        self._was_lit.discard(name)
+        for known in (self._out, self._verdicts, self._dark):
+            number = known.pop(name, None)
+            if number is not None and number >= 0:
+                self._desk.log.close(at_ns, number, at_ns)
+
     def run_ends(self) -> None:
         self._out.clear()
         self._verdicts.clear()

@@ -396,6 +396,16 @@ class Moves:
 
     # -- the run, and what others ask
 
+    def lead_gone(self, track: Track, at_ns: int) -> None:
+        """The lead has left a point: nothing more will be told of its moves."""
+        log = self._desk.log
+        for key in [k for k, (move, _) in self._open.items() if move.track is track]:
+            self._open.pop(key)
+        for cluster in self._clusters:
+            if cluster.root is not None and cluster.root.track is track and cluster.finding is not None:
+                log.close(at_ns, cluster.finding, at_ns, evidence={"ended_by": "the lead was moved"})
+        self._bursts.lead_gone(track.name, at_ns)
+
     def run_begins(self) -> None:
         self._forget()
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from benchtui.chart.chart import Chart
 from benchtui.chart.settings import Settings
 from benchtui.model.notes import Mark, Trouble
@@ -46,6 +48,8 @@ class Placer:
 
     def __init__(self, chart: Chart, settings: Settings, log: Log) -> None:
         self.desk = Desk(chart, settings, log)
+        self.on_run: Callable[[int], None] = lambda at_ns: None
+        """Told of each power-on."""
         self.power = Power(self.desk, self._run_begins, self._run_ends)
         self.meters = Meters(self.desk)
         self.ratings = Ratings(self.desk)
@@ -72,6 +76,8 @@ class Placer:
         if self.desk.tracks.get(track.name) is track:
             del self.desk.tracks[track.name]
         self.meters.lead_gone(track.name, at_ns)
+        self.moves.lead_gone(track, at_ns)
+        self.lamps.lead_gone(track.name, at_ns)
         self.ratings.lead_gone(track.name, at_ns)
         self.banding.lead_gone(track.name, at_ns)
         self.drifting.lead_gone(track.name, at_ns)
@@ -136,7 +142,9 @@ class Placer:
                 self.lamps.moved(track, number, start, abs(signal.level))
 
     def _grain(self, track: Track, signal: Grain) -> None:
-        if abs(signal.level) > track.segment.course.cold:
+        newest = track.newest(signal.at_ns)
+        cold = track.segment.course.cold
+        if abs(signal.level) > cold and newest is not None and abs(newest[1]) > cold:
             track.cold = False
         track.grains.append(signal)
         if track.is_mains:
@@ -151,6 +159,7 @@ class Placer:
         self.foresight.grain(track, signal)
 
     def _run_begins(self, at_ns: int) -> None:
+        self.on_run(at_ns)
         self.desk.low_ns = None
         self.moves.run_begins()
         self.settling.run_begins()

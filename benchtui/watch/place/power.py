@@ -61,7 +61,7 @@ class Power:
             level = track.level(self._desk.now_ns, 1) or 0.0
             size = abs(track.point.nominal or track.point.high or 0.0)
             mains = self._desk.mains()
-            if abs(level) >= SURE_PART * size and not (mains is not None and mains.cold):
+            if abs(level) >= SURE_PART * size and not self._is_dead(mains):
                 self._rising.pop(track.name, None)
                 self.power_on(since, "heater" if track.is_heater else "rise")
             elif times > 1:
@@ -75,12 +75,17 @@ class Power:
         self._risen_again(track, signal)
         if desk.running or desk.run or desk.off_ns is not None or track.is_mains:
             return
-        if track.name in self._rising or track.cold:
+        if self._rising or track.cold:
             return
         mains = desk.mains()
-        if abs(signal.level) > 3 * track.segment.course.cold and not (mains is not None and mains.cold):
+        if abs(signal.level) > 3 * track.segment.course.cold and not self._is_dead(mains):
             desk.running, desk.run, desk.on_ns = True, 1, None
             desk.since_ns = signal.first_ns
+
+    def _is_dead(self, mains: Track | None) -> bool:
+        """Whether the mains meter shows next to nothing now; False without one."""
+        newest = mains.newest(self._desk.now_ns) if mains is not None else None
+        return mains is not None and newest is not None and abs(newest[1]) <= mains.segment.course.cold
 
     def _risen_again(self, track: Track, signal: Grain) -> None:
         """A set that is switched on again before it has come down shows no rise from the cold level."""
