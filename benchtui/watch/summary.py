@@ -60,7 +60,7 @@ def _one(bank: Bank, name: str) -> PointSummary:
     if settled is None and not why:
         why = "not settled yet"
     predicted, on_what = bank.placer.foresight.predicted(track)
-    bleed, on_what_else = bank.placer.foresight.bleed(track)
+    bleed, on_what_else = bank.placer.foresight.bleed(track, guess=True)
     why = "; ".join(said for said in (why, on_what, on_what_else) if said)
     drift = drift_per_h(desk, track)
     return PointSummary(

@@ -15,21 +15,18 @@ from benchtui.watch.place.desk import Desk, Track
 from benchtui.watch.signals import Grain
 
 from .binned import Binned, Bins
+from .falls import Falls
+from .noise import noise_of
 from .onset import tells
 from .prior import Last, levels_of, shapes_of
 from .warming import Course, Explored, Outcome, Seen, conclude, explore
 
 BEFORE = "nothing measured yet of the loaded value: chart (or last run) only"
-NO_BLEED = "at latest unknown: no bleeder in the chart, no earlier power-off"
 WARM_S = 25.0
 """After a pause so short the valves still conduct."""
 MAINS_IN = 0.5
 """Below this part of the chart's mains its meter has not yet seen the power come."""
-LOOKED_AT = 48
-"""Readings that the noise is taken from."""
-SPREAD_OF_THIRD = 0.6745 * 20.0**0.5
-"""Median size of the third difference of readings of unit deviation."""
-TICK_NS = 1_000_000_000
+TICK_NS = 250_000_000
 """A prediction holds for so long: what came since is left to the next."""
 LEADING = ("solid", "direct")
 SMALL = 0.15
@@ -53,10 +50,12 @@ class Foresight:
         self._own: dict[str, tuple[int, Track, tuple[Explored, float] | None]] = {}
         self._kept: dict[str, tuple[int, Track, Outcome, float]] = {}
         """The answers of this tick."""
+        self._falls = Falls(desk)
         self._pause_s = 1e9
 
     def run_begins(self, at_ns: int) -> None:
         """A run begins."""
+        self._falls.run_begins(at_ns)
         offs = [last.off_ns for last in self._last.values()]
         self._pause_s = (at_ns - max(offs)) * 1e-9 if offs else 1e9
         self._run = {}
@@ -68,6 +67,7 @@ class Foresight:
         for track in list(self._desk.tracks.values()):
             if track.unit is Unit.V and not track.point.moves:
                 self._remember(track, off_ns)
+        self._falls.run_ends(off_ns)
 
     def grain(self, track: Track, signal: Grain) -> None:
         """A grain of readings is full."""
@@ -75,9 +75,12 @@ class Foresight:
             run = self._binned(track)
             t, x = track.segment.history.between(run.taken_ns, signal.at_ns)
             run.take(t, x, signal.at_ns)
+        elif not self._desk.running:
+            self._falls.grain(track, signal)
 
     def lead_gone(self, point: str) -> None:
         """The lead of a meter has left this point."""
+        self._falls.lead_gone(point)
         self._run.pop(point, None)
         self._kept.pop(point, None)
         self._own.pop(point, None)
@@ -105,15 +108,24 @@ class Foresight:
         }
         return told, BEFORE if found.conducting < 0.1 else None
 
-    def bleed(self, track: Track) -> Answer:
-        """When the point will be below the warning level after power-off; None where it can't be told."""
+    def bleed(self, track: Track, guess: bool = False) -> Answer:
+        """When the point will be below the warning level after power-off; None where it can't be told.
+
+        `guess`: also where the latest is not known, `at_high_s` being what a stranger would bet on; the why
+        then says so. Without it such an answer is None: nobody is to be told to wait so long and no longer.
+        """
         desk = self._desk
-        if desk.running or desk.off_ns is None or not track.unit.is_voltage:
-            return None, None
-        level = track.level(desk.now_ns)
-        if level is None or abs(level) <= desk.settings.warn_above:
-            return None, None
-        return None, NO_BLEED
+        found, why, known = self._falls.below(track)
+        if found is None or desk.off_ns is None or not (known or guess):
+            return None, why or None
+        off_s = desk.off_ns / 1e9
+        told = {
+            "below": desk.settings.warn_above,
+            "at_s": off_s + found.at_s,
+            "at_low_s": off_s + found.at_low_s,
+            "at_high_s": off_s + found.at_high_s,
+        }
+        return told, why or None
 
     # -- the run so far
 
@@ -201,7 +213,7 @@ class Foresight:
         rectifier = self._desk.chart.rectifier
         first, rises = tells(bins.t, y, age, rectifier in LEADING, self._is_small(track))
         step = track.step / abs(scale)
-        noise = max(_noise(track, asof_ns) / abs(scale), 0.3 * step, 1e-5)
+        noise = max(noise_of(track, asof_ns) / abs(scale), 0.3 * step, 1e-5)
         variance = noise * noise / bins.n + (0.15 * step) ** 2
         leads = rectifier in LEADING
         way = -1.0 if rises else (float(y[first]) if first < len(y) else 1.0) - 1.0
@@ -243,15 +255,3 @@ class Foresight:
 def _is_loaded(track: Track) -> bool:
     point = track.point
     return track.unit is Unit.V and not point.moves and point.glow is None and (point.nominal or 0.0) >= 0.0
-
-
-def _noise(track: Track, asof_ns: int) -> float:
-    """Standard deviation of a reading from third differences, which a smooth course does not touch."""
-    t = track.segment.history.t
-    end = int(np.searchsorted(t, asof_ns, side="right"))
-    x = track.segment.history.x[max(0, end - LOOKED_AT) : end]
-    if len(x) < 8:
-        return 0.0
-    third = np.abs(np.diff(x, 3))
-    middle: float = np.sort(third)[len(third) // 2].item()
-    return middle / SPREAD_OF_THIRD

@@ -19,6 +19,8 @@ import numpy as np
 from benchtui.model.readings import Floats
 
 DIMENSIONS = 6
+SPREAD_OVER = 25.0
+"""Weights are spread over at least so many shapes, in effect."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,6 +61,21 @@ class Bell:
         z = np.linalg.solve(self.root, (points - self.mean).T)
         density: Floats = -0.5 * (z * z).sum(axis=0) - float(np.log(np.diag(self.root)).sum())
         return density
+
+
+def flatness(share: Floats) -> float:
+    """The power, at most 1, at which weights (given as logarithms) are spread over enough shapes.
+
+    Few shapes with all the weight would be chance: the best of those that were tried, none of them right.
+    """
+    share = share - share.max()
+    flat = 1.0
+    for _ in range(40):
+        weight = np.exp(flat * share)
+        if weight.sum() ** 2 >= SPREAD_OVER * (weight @ weight):
+            break
+        flat *= 0.8
+    return flat
 
 
 def conduction(shape: Floats, t: Floats) -> Floats:

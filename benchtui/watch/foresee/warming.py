@@ -19,14 +19,12 @@ from benchtui.model.readings import Floats
 
 from .likeness import Likeness, Sums
 from .mixture import of_points, quantiles
-from .shapes import Bell, conduction, reaches
+from .shapes import Bell, conduction, flatness, reaches
 
 ROUNDS = (300, 200, 200, 200, 300)
 """Shapes looked at in each round."""
 LEAST: Floats = np.array([0.01, 0.02, 0.03, 0.03, 0.1, 0.1])
 """What the spread of shapes (shapes.py) is never less than."""
-SPREAD_OVER = 25.0
-"""The weight of a round is spread over at least so many shapes before the next one looks closer."""
 MISFITS = (0.010, 0.030)
 """How far shapes may be off, as parts of the swing seen: each is tried."""
 TAILS_S = (30.0, 90.0)
@@ -161,10 +159,10 @@ def explore(course: Course, shapes: Bell) -> Explored:
         known = shapes.log_density(points) - bell.log_density(points) if number else np.zeros(many)
         if not last:
             share = score + known
-            weight = np.exp(_flatness(share) * (share - share.max()))
+            weight = np.exp(flatness(share) * (share - share.max()))
             bell = Bell.like(points, weight, 1.35, LEAST)
     gone = conduction(points, np.array([seen.now_s]))[:, 0]
-    return Explored(course, points, _weights(fits.score + known, _flatness(score + known)), fits, gone)
+    return Explored(course, points, _weights(fits.score + known, flatness(score + known)), fits, gone)
 
 
 def conclude(explored: Explored, votes: Sequence[Vote]) -> Outcome:
@@ -234,21 +232,6 @@ def _solved(sums: Sums, unsure: Floats, level: Level, volume: float) -> tuple[Fl
     of_top, of_settled, rest_of_tail = sums.tail
     tail = rest_of_tail - of_top * top - of_settled * settled
     return score + float(np.log(level.weight)), settled, np.sqrt(variance), top, tail
-
-
-def _flatness(share: Floats) -> float:
-    """The power, at most 1, at which weights (given as logarithms) are spread over enough shapes.
-
-    Few shapes with all the weight would be chance: the best of those that were tried, none of them right.
-    """
-    share = share - share.max()
-    flat = 1.0
-    for _ in range(40):
-        weight = np.exp(flat * share)
-        if weight.sum() ** 2 >= SPREAD_OVER * (weight @ weight):
-            break
-        flat *= 0.8
-    return flat
 
 
 def _weights(score: Floats, flat: float) -> Floats:

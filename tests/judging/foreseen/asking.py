@@ -95,7 +95,7 @@ def _told(bank: Bank, ask: Ask) -> Told:
 
 
 def _told_bleed(bank: Bank, ask: AskBleed) -> ToldBleed:
-    found, why = bank.placer.foresight.bleed(bank.placer.desk.tracks[ask.point])
+    found, why = bank.placer.foresight.bleed(bank.placer.desk.tracks[ask.point], guess=True)
     if found is None:
         return ToldBleed(ask, None, None, why or "")
     return ToldBleed(ask, found["at_s"], found["at_high_s"], why or "")

@@ -11,6 +11,8 @@ from benchtui.model.block import Block
 from benchtui.model.readings import Channel, Floats
 
 WARN_ABOVE = 30.0
+LEAST_S = 5.0
+"""Discharges shorter than this are over before anybody asks."""
 PHASES = ("before", "middle", "after", "again")
 """Before the load valves conduct; by the middle of the sag; after it; with an earlier run of the same set."""
 ROADS = ("neither", "bleeder", "again")

@@ -1,4 +1,4 @@
-"""Cases of power-offs from the simulated set, its capacitors larger and its bleeder weaker, as in many sets."""
+"""Power-offs of the simulated set with larger capacitors and a weaker bleeder, as many sets have them."""
 
 from __future__ import annotations
 
@@ -26,11 +26,11 @@ def make(seed: int) -> Case:
     """The case of this seed: three runs of a set; after each the power goes off until all is discharged."""
     rng = np.random.default_rng([1957, 10, seed])
     rectifier = ("solid", "direct", "indirect")[seed % 3]
-    more, weak = float(rng.uniform(1.5, 6.0)), float(rng.uniform(2.0, 10.0))
+    more, weak = 2.0 * 15.0 ** float(rng.random()), float(rng.uniform(2.0, 10.0))
     parts = [
         (To("c31", more, True), To("c32", more, True), To("r38", weak, True), To("r39", weak, True)),
     ]
-    wait = 30.0 + 12.0 * 2.6 * more * weak
+    wait = 30.0 + min(3.0 * 2.6 * more * weak, 600.0)
     times, at = [], float(rng.uniform(3, 8))
     for long in (float(rng.uniform(45, 150)), float(rng.uniform(45, 150))):
         times.append((at, at + long))
@@ -53,8 +53,9 @@ def make(seed: int) -> Case:
         if m.unit is Unit.V:
             bleeds += bleeds_of(m, trace, False, offs)
     taken = [Meter(m, seed).take(trace, 0, len(trace)) for m in meters]
+    channels = tuple(Channel(m.name, m.name, None, m.input_ohms) for m in meters)
     return Case(
-        "discharged", seed, rectifier, chart, tuple(Channel(m.name, m.name, None, m.input_ohms) for m in meters),
+        "discharged", seed, rectifier, chart, channels,
         Block(together(taken), tuple(sorted(notes, key=lambda n: n.t_ns)), round(end * 1e9)), (),
         tuple(sorted(bleeds, key=lambda a: a.at_s)),
     )  # fmt: skip

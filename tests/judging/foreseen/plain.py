@@ -15,7 +15,7 @@ from ..plain.course import Run, course
 from ..plain.meters import Column, Meter, sample
 from ..plain.sets import Node, Plan, Rng, build
 from ..plain.stage import Stage
-from .case import WARN_ABOVE, Ask, AskBleed, Case, below, crossing, settles
+from .case import LEAST_S, WARN_ABOVE, Ask, AskBleed, Case, below, crossing, settles
 
 _STEP_S = 0.02
 _NO_NEEDS: frozenset[str] = frozenset()
@@ -167,10 +167,10 @@ def _bleeds(
     for off, until, road in offs:
         inside = (seen.t >= off) & (seen.t < until)
         under = below(seen.t[inside], seen.true[inside], WARN_ABOVE)
-        if under is None or abs(float(seen.true[inside][0])) < 1.5 * WARN_ABOVE:
+        if under is None or under - off < LEAST_S or abs(float(seen.true[inside][0])) < 1.5 * WARN_ABOVE:
             continue
         for part in (0.15, 0.4, 0.7):
             at = off + part * (under - off)
-            if under - at > 0.5 and at - off > 1.5 * meter.period_s:
+            if under - at > 1.5 and at - off > 1.5 * meter.period_s:
                 found.append(AskBleed(at, node.name, road, off_chart, off, under))
     return found

@@ -18,7 +18,7 @@ from benchtui.sim.script import Act
 from benchtui.sim.setup import Setup
 from benchtui.sim.simulate import chart_text, together
 
-from .case import WARN_ABOVE, Ask, AskBleed, Case, below, crossing, settles
+from .case import LEAST_S, WARN_ABOVE, Ask, AskBleed, Case, below, crossing, settles
 
 STAYS_S = 180.0
 """The course at this age is where a point stays; what moves later is creep."""
@@ -188,10 +188,10 @@ def bleeds_of(
         course = trace[a:b, COLUMNS.index(m.point)] * (1 + m.gain)
         t = off + np.arange(len(course)) / STEPS_PER_S
         under = below(t, course, WARN_ABOVE)
-        if under is None or abs(float(course[0])) < 1.5 * WARN_ABOVE:
+        if under is None or under - off < LEAST_S or abs(float(course[0])) < 1.5 * WARN_ABOVE:
             continue
         for part in (0.15, 0.4, 0.7):
             at = off + part * (under - off)
-            if under - at > 0.5 and at - off > 1.5 / m.rate:
+            if under - at > 1.5 and at - off > 1.5 / m.rate:
                 found.append(AskBleed(at, m.point, road, off_chart, off, under))
     return found

@@ -1,0 +1,182 @@
+"""Discharges after power-off: when a point will be below the warning level; one tells of the next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from benchtui.model.readings import Floats
+from benchtui.model.units import Unit
+from benchtui.watch.place.desk import Desk, Track
+from benchtui.watch.signals import Grain
+
+from .binned import Binned, Bins
+from .cooling import Below, Curve, Falling, follow, foresee_below, ways
+from .network import Bleeder, bleeder_of
+from .noise import noise_of
+
+EDGES_S: Floats = np.concatenate(
+    (np.arange(0.0, 10.0, 0.25), np.arange(10.0, 30.0, 1.0), np.geomspace(30.0, 7200.0, 60))
+)
+"""Bins of a discharge, in seconds since power-off."""
+BEFORE_NS = 1_000_000_000
+"""Readings so shortly before a power-off may already fall."""
+TICK_NS = 250_000_000
+ENOUGH = 0.5
+"""Nothing is learnt of a discharge below this part of the warning level."""
+WARM_S = 30.0
+"""After so long with power the valves conduct."""
+BLEEDER_SD = 0.2
+"""How surely the chart's parts tell the bleeder's rate: old electrolytics are off by a fifth and more."""
+OFF_IN_ONE = 0.15
+"""A lead that fell off takes its point to less than this part in one reading."""
+LATEST_UNKNOWN = "at latest unknown: no bleeder in the chart, no earlier power-off"
+METERS_ALONE = "no bleeder in the chart but the meters themselves"
+FELL_OFF = "it fell to nothing in one reading: is the lead on it?"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fell:
+    """An earlier discharge of a point."""
+
+    curve: Curve
+    on_for_s: float
+
+
+class Falls:
+    """The discharges of one session."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._now: dict[str, Binned] = {}
+        self._before: dict[str, Fell] = {}
+        self._kept: dict[str, tuple[int, Track, Below | None, str, bool]] = {}
+        self._on_for_s = 0.0
+        self._off_ns: int | None = None
+        self._levels: dict[str, float] = {}
+        """What each point read before the power went."""
+
+    def run_begins(self, at_ns: int) -> None:
+        """The power is back: what was read of the discharge is remembered."""
+        for track in self._desk.tracks.values():
+            fall = self._now.get(track.name)
+            if fall is not None:
+                self._keep(track, self._bins(track, fall, at_ns - 1), self._levels.get(track.name, 0.0))
+        self._now.clear()
+        self._kept.clear()
+        self._off_ns = None
+
+    def run_ends(self, off_ns: int) -> None:
+        """The power is off."""
+        on_ns = self._desk.on_ns
+        self._on_for_s = (off_ns - on_ns) * 1e-9 if on_ns is not None else 1e9
+        self._now.clear()
+        self._kept.clear()
+        self._off_ns = off_ns
+        self._levels = {t.name: self._level_off(t) for t in self._desk.tracks.values() if t.unit is Unit.V}
+
+    def grain(self, track: Track, signal: Grain) -> None:
+        """A grain of readings is full."""
+        fall = self._fall(track)
+        if fall is not None:
+            t, x = track.segment.history.between(fall.taken_ns, signal.at_ns)
+            fall.take(t, x, signal.at_ns)
+
+    def lead_gone(self, point: str) -> None:
+        """The lead of a meter has left this point."""
+        self._now.pop(point, None)
+        self._kept.pop(point, None)
+
+    def below(self, track: Track) -> tuple[Below | None, str, bool]:
+        """When it will be below, in seconds since power-off; on what grounds; whether the latest is known."""
+        desk, fall = self._desk, self._fall(track)
+        if desk.running or desk.off_ns is None or fall is None or not track.fresh(desk.now_ns):
+            return None, "", False
+        level = track.level(desk.now_ns)
+        if level is None or abs(level) <= desk.settings.warn_above:
+            return None, "", False
+        asof = desk.now_ns - (desk.now_ns - desk.off_ns) % TICK_NS
+        kept = self._kept.get(track.name)
+        if kept is None or kept[0] != asof or kept[1] is not track:
+            kept = (asof, track, *self._foreseen(track, fall, asof))
+            self._kept[track.name] = kept
+        return kept[2], kept[3], kept[4]
+
+    def _fall(self, track: Track) -> Binned | None:
+        if self._off_ns is None or track.unit is not Unit.V:
+            return None
+        fall = self._now.get(track.name)
+        if fall is None:
+            fall = self._now[track.name] = Binned(self._off_ns, EDGES_S)
+            fall.taken_ns = max(self._off_ns, track.segment.since_ns) - 1
+        return fall
+
+    def _bins(self, track: Track, fall: Binned, asof_ns: int) -> Bins:
+        return fall.seen(*track.segment.history.between(fall.taken_ns, asof_ns))
+
+    def _foreseen(self, track: Track, fall: Binned, asof_ns: int) -> tuple[Below | None, str, bool]:
+        bins = self._bins(track, fall, asof_ns)
+        falling = self._falling(track, bins, (asof_ns - fall.since_ns) * 1e-9)
+        before = self._before.get(track.name)
+        if before is not None and self._as_warm(before.on_for_s):
+            found = follow(falling, before.curve, self._levels.get(track.name, before.curve.before))
+            if found is not None:
+                return found, "", True
+        bleeder = self._bleeder(track.name)
+        known = ways(bleeder.rate if bleeder is not None else None, BLEEDER_SD)
+        if len(falling.t) < 2:
+            return None, "too few readings yet", False
+        found, _ = foresee_below(falling, known)
+        if bleeder is None:
+            return found, LATEST_UNKNOWN, False
+        return found, METERS_ALONE if bleeder.by_meters_alone else "", True
+
+    def _falling(self, track: Track, bins: Bins, age_s: float) -> Falling:
+        level = self._desk.settings.warn_above
+        size = np.abs(bins.y)
+        use = size > ENOUGH * level
+        noise = max(noise_of(track, self._desk.now_ns), 0.3 * track.step)
+        variance = (noise / size[use]) ** 2 / bins.n[use] + (0.3 * track.step / size[use]) ** 2 + 1e-6
+        return Falling(bins.t[use], size[use], variance, age_s, level)
+
+    def _as_warm(self, on_for_s: float) -> bool:
+        one, other = self._on_for_s, on_for_s
+        return min(one, other) >= WARM_S or abs(one - other) < 0.3 * min(one, other)
+
+    def _bleeder(self, point: str) -> Bleeder | None:
+        meters = {
+            t.name: t.segment.channel.input_resistance
+            for t in self._desk.tracks.values()
+            if t.unit is Unit.V and t.segment.channel.input_resistance
+        }
+        for name in (point, *self._desk.chart.feeds(point)):
+            found = bleeder_of(self._desk.chart, name, meters)
+            if found is not None:
+                return found
+        return None
+
+    def _level_off(self, track: Track) -> float:
+        """What the point read before the power went."""
+        fall = self._fall(track)
+        at_ns = (fall.since_ns if fall is not None else self._desk.now_ns) - BEFORE_NS
+        t, x = track.segment.history.between(at_ns - BEFORE_NS * 9, at_ns)
+        if not len(t):
+            found = track.segment.history.at(at_ns)
+            return abs(found[1]) if found is not None else 0.0
+        values = np.sort(np.abs(x))
+        level: float = values[len(values) // 2].item()
+        return level
+
+    def _keep(self, track: Track, bins: Bins, level: float) -> None:
+        """Remembers a discharge, but none that tells less than what is known already."""
+        size = np.maximum(np.abs(bins.y), 1e-9)
+        low = ENOUGH * self._desk.settings.warn_above
+        if len(bins) < 4 or level < 2.0 * low or size.max() < 2.0 * low:
+            return
+        end = np.flatnonzero(size < low)
+        last = int(end[0]) + 1 if len(end) else len(bins)
+        curve = Curve(bins.t[:last], np.log(size[:last]), level)
+        old = self._before.get(track.name)
+        if old is None or len(end) or curve.log_v[-1] < old.curve.log_v[-1]:
+            self._before[track.name] = Fell(curve, self._on_for_s)
