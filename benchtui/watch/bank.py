@@ -51,14 +51,18 @@ class Bank:
         if block.upto_ns < self.upto_ns:
             raise BenchError("readings came out of order: a block ends before the one that came before it")
         readings = block.readings
-        at = 0
+        others = [n for n in block.notes if not isinstance(n, Lead)]
+        at = told = 0
         for note in (n for n in block.notes if isinstance(n, Lead)):
             row = int(np.searchsorted(readings.t_ns, note.t_ns, side="left"))
-            before = [n for n in block.notes if not isinstance(n, Lead) and n.t_ns < note.t_ns]
-            self._stretch(readings.take(slice(at, row)), self._since(before), note.t_ns - 1)
+            until = told
+            while until < len(others) and others[until].t_ns < note.t_ns:
+                until += 1
+            self._stretch(readings.take(slice(at, row)), self._since(others[told:until]), note.t_ns - 1)
+            told = until
             self._move_lead(note)
             at = row
-        self._stretch(readings.take(slice(at, None)), self._since(block.notes), block.upto_ns)
+        self._stretch(readings.take(slice(at, None)), self._since(others[told:]), block.upto_ns)
         return self.log.take_new()
 
     def _since(self, notes: Sequence[Note]) -> list[Mark | Trouble]:

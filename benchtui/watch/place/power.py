@@ -17,6 +17,8 @@ from .desk import Desk, Track
 SURE_PART = 0.12
 """Part of the nominal value that a rise must reach before it counts as power: charge comes back by itself up
 to about a tenth (dielectric absorption; common practice, no source)."""
+SLOW_TO_FALL_NS = 500_000_000
+"""A heater that is still fed so long after the mains meter went to nothing has its power."""
 SET_KINDS = (
     "outside", "creep", "dropout", "step", "chatter", "drift", "limit", "settled", "unsettled", "starved",
     "fed_but_out", "mains", "departs",
@@ -107,7 +109,7 @@ class Power:
         if desk.on_ns is not None and signal.since_ns <= desk.on_ns:
             return
         if track.is_mains:
-            self.power_off(signal.since_ns, "mains")
+            self._mains_cold(signal)
             return
         if desk.mains() is not None:
             return
@@ -116,6 +118,28 @@ class Power:
             self._heater_cold(track, signal, heaters)
         elif not heaters and not desk.by_mark:
             self._all_cold(signal)
+
+    def _mains_cold(self, signal: WentCold) -> None:
+        """The mains meter shows nothing: the power is off, unless a heater is fed (its lead slipped)."""
+        desk = self._desk
+        heaters = [t for t in desk.tracks.values() if t.is_heater and t.fresh(desk.now_ns) and not t.cold]
+        if not heaters:
+            self.power_off(signal.since_ns, "mains")
+            return
+        run = desk.run
+
+        def look() -> None:
+            if not desk.running or desk.run != run:
+                return
+            for h in heaters:
+                newest = h.newest(desk.now_ns)
+                told = newest is not None and newest[0] > signal.since_ns + SLOW_TO_FALL_NS
+                if told and newest is not None and abs(newest[1]) > h.segment.course.cold:
+                    return
+            self.power_off(signal.since_ns, "mains")
+
+        slowest = max(h.period_s for h in heaters)
+        desk.after(signal.since_ns + SLOW_TO_FALL_NS + int(1.2 * slowest * 1e9), look)
 
     def _heater_cold(self, track: Track, signal: WentCold, heaters: list[Track]) -> None:
         """All heaters cold and B+ falling: the power is off. One heater alone is a joint."""
