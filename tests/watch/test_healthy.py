@@ -16,14 +16,39 @@ from .streams import Judged
 
 LONG = pytest.mark.long
 RECTIFIERS = ("solid", "direct", "indirect")
-SEEDS = [1, *(pytest.param(s, marks=LONG) for s in range(2, 16))]
+IN_CI = (1, 3)
+
+
+def cases(known: dict[tuple[str, int], str]) -> list[object]:
+    """Every rectifier with fifteen seeds, two of them in CI; those known to fail with the reason."""
+    made: list[object] = []
+    for rectifier in RECTIFIERS:
+        for seed in range(1, 16):
+            marks = [] if seed in IN_CI else [LONG]
+            if (rectifier, seed) in known:
+                marks.append(pytest.mark.xfail(reason=known[rectifier, seed]))
+            made.append(pytest.param(rectifier, seed, marks=marks))
+    return made
+
+
+L19 = "L19: a switch-off that a slow mains meter tells late"
+L20 = "L20: a move of the mains of a quarter of a per cent is blamed on a point"
+L21 = "L21: a return from a sag is taken for a move"
+PLAIN = {("solid", 1): L20}
+UNEVEN = {("indirect", 1): L21, **{(r, 3): L19 for r in RECTIFIERS}}
+NO_MAINS: dict[tuple[str, int], str] = {}
 
 
 def half_hour(
-    rectifier: str, seed: int, meters: tuple[MeterModel, ...], mains: MainsCharacter, marks: bool
+    rectifier: str,
+    seed: int,
+    meters: tuple[MeterModel, ...],
+    mains: MainsCharacter,
+    marks: bool,
+    on_s: float = 12.0,
 ) -> Judged:
-    """The set from power-on at 2 s to power-off at 1770 s, in half an hour."""
-    power = once(2.0, 1770.0)
+    """Half an hour of the set, switched off at 1770 s."""
+    power = once(on_s, 1770.0)
     run = simulate(
         seed, [], 1800.0, rectifier=rectifier, meters=meters, mains=mains, script=power, marks=marks
     )
@@ -41,18 +66,13 @@ def assert_healthy(said: Judged, measured: int = 8) -> None:
     assert not said.of("gap", "overload", "frozen", "function", "reversed")
 
 
-@pytest.mark.parametrize("rectifier", RECTIFIERS)
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize(("rectifier", "seed"), cases(PLAIN))
 def test_a_healthy_half_hour_gives_no_fault_and_no_warning(rectifier: str, seed: int) -> None:
     """Nine meters, two readings a second, a mains that wanders; the power marked."""
     assert_healthy(half_hour(rectifier, seed, bench_of(2.0), MainsCharacter(), True))
 
 
-@pytest.mark.xfail(
-    reason="L17: a mains meter whose first reading is 230 V counts as cold until a grain is full"
-)
-@pytest.mark.parametrize("rectifier", RECTIFIERS)
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize(("rectifier", "seed"), cases(UNEVEN))
 def test_a_healthy_half_hour_with_sags_and_uneven_meters_blames_nobody(rectifier: str, seed: int) -> None:
     """Rates of 0.5 to 5 a second, six sags an hour, nothing marked: the sags are the mains'."""
     rates = (1.0, 5.0, 0.5, 2.0)
@@ -63,10 +83,20 @@ def test_a_healthy_half_hour_with_sags_and_uneven_meters_blames_nobody(rectifier
     assert_healthy(half_hour(rectifier, seed + 50, meters, sags, False))
 
 
-@pytest.mark.parametrize("rectifier", RECTIFIERS)
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize(("rectifier", "seed"), cases(NO_MAINS))
 def test_a_healthy_half_hour_without_a_mains_meter_blames_nobody(rectifier: str, seed: int) -> None:
     """No meter on the mains, sags all the same: what all points do together is not a fault of one."""
     points = tuple(p for p in POINTS if p != "mains")
     sags = MainsCharacter(wander=0.006, sags_per_h=6.0)
     assert_healthy(half_hour(rectifier, seed + 100, bench_of(2.0, points=points), sags, True), measured=7)
+
+
+@pytest.mark.xfail(
+    strict=True, reason="L17: where no meter has read before power-on the run counts as an old one"
+)
+@pytest.mark.parametrize("rectifier", ["solid", "indirect"])
+def test_a_record_that_begins_with_the_switch_on_is_of_a_set_that_warms_up(rectifier: str) -> None:
+    """Set and program are started together: B+ leaps and the cathodes are still cold, so the run is new."""
+    rates = (1.0, 5.0, 0.5, 2.0)
+    meters = tuple(replace(m, rate=rates[(n + 1) % 4], jitter_s=0.03) for n, m in enumerate(bench_of(2.0)))
+    assert_healthy(half_hour(rectifier, 51, meters, MainsCharacter(), False, on_s=2.0))

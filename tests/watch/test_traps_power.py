@@ -176,6 +176,44 @@ def test_a_flat_top_before_the_load_conducts_is_not_settled(seed: int) -> None:
         assert not said.of("limit")
 
 
+SLOW = {"mains": 0.5, "heater": 1.0, "B+1": 5.0, "B+2": 2.0, "cathode": 5.0}
+FIRST_S = {"mains": 2.9, "heater": 2.4, "B+1": 0.1, "B+2": 0.3, "cathode": 0.15}
+
+
+def unevenly(
+    shapes: dict[str, Shape], until_s: float, first_s: dict[str, float], without: str = ""
+) -> Judged:
+    """Each meter at its own rate, from its own first reading on; nothing is marked."""
+    time = Timeline(SET, until_s)
+    for name in EVERY:
+        if name != without:
+            step = 0.1 if name.startswith(("B", "m")) else 0.01
+            time.meter(name, shapes[name], rate=SLOW[name], start_s=first_s[name], step=step)
+    return time.judged()
+
+
+@pytest.mark.parametrize("without", ["", "mains", "heater"])
+@pytest.mark.parametrize("over", [0.0, 0.35])
+def test_a_run_that_one_meter_saw_begin_began_then(without: str, over: float) -> None:
+    """Mains and heater first read after power-on; B+ is seen to rise from nothing: it began there."""
+    shapes = healthy(2.0)
+    shapes["B+1"] = warm_up(285.0, 2.0, over=over)
+    said = unevenly(shapes, 400.0, FIRST_S, without)
+    assert not said.ever_wrong(), said.said()
+    began = said.one("power_on")
+    assert 1.9 <= began.start_ns / 1e9 <= 4.0
+    assert len(said.of("settled")) == len(EVERY) - bool(without)
+
+
+@pytest.mark.parametrize("without", ["", "heater"])
+@pytest.mark.parametrize("off_s", [240.0, 240.9, 241.7])
+def test_a_switch_off_that_a_slow_mains_meter_tells_late_is_no_fault(without: str, off_s: float) -> None:
+    """The mains meter reads every two seconds; what falls until it has told of the switch-off is no fault."""
+    said = unevenly(healthy(2.0, off_s), 300.0, dict.fromkeys(EVERY, 0.1), without)
+    assert not said.ever_wrong(), said.said()
+    assert len(said.of("power_off")) == 1
+
+
 def test_a_mains_meter_slower_than_the_set_does_not_make_the_surge_a_fault() -> None:
     """Its first reading shows 230 V already; B+ is seen to rise from nothing: the surge rating holds."""
     shapes = healthy(2.0)
