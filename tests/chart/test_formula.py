@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 import pint
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from benchtui.chart.dimension import same
@@ -121,6 +122,7 @@ def _formulas() -> st.SearchStrategy[str]:
 @settings(max_examples=400, deadline=None)
 def test_dimensions_and_values_agree_with_pint(text: str) -> None:
     """For random formulas over DC points our algebra accepts and computes exactly what pint does."""
+    assume(not re.search(r"\(([\d.]+) - \1\)", text))  # pint lets a nought stand for any quantity
     names: dict[str, Any] = {
         name: REGISTRY.Quantity(VALUES.get(name, 1.0), unit) for name, unit in THEIR_UNITS.items()
     }
