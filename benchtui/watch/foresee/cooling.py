@@ -20,11 +20,13 @@ from benchtui.model.readings import Floats
 from .mixture import of_points
 from .shapes import Bell, flatness
 
-ROUNDS = (300, 200, 200, 300)
+ROUNDS = (240, 160, 160, 240)
 MISFIT, MISFIT_S = 0.012, 2.0
 """How far ways are off in ln v, and for how long at a time."""
 LEAST: Floats = np.array([0.03, 0.05, 0.04, 0.05, 0.05, 0.2])
-UNSURE = 0.04
+LATER = 0.99
+"""The part of all ways that the later bound is to be later than: its price is low, and early it may kill."""
+UNSURE = 0.1
 """How far the time still to go may be off though the way is right."""
 AGAIN = 0.02
 """The same with the curve of an earlier power-off."""
@@ -35,14 +37,16 @@ TIMING_S = 0.06
 """How late or early a reading may be."""
 FOLLOWS, SCALE_SD, NEWEST_S = 0.01, 0.04, 1.5
 """How far one curve strays from the other in ln v; how far the first sizes do; which readings are newest."""
-GRID_S: Floats = np.concatenate((np.arange(0.0, 2.0, 0.1), np.geomspace(2.0, 180.0, 76)))
+GRID_S: Floats = np.concatenate((np.arange(0.0, 2.0, 0.2), np.geomspace(2.0, 120.0, 50)))
 """Ages since power-off at which ways are worked out; beyond, only the bleeder is left."""
 
-LOAD, COOLS, FOOT, SHOULDER, LAW = 0.7, 12.0, 1.3, 1.5, 0.0
-SDS = (0.8, 0.5, 0.4, 0.5, 1.5)
+LOAD, COOLS, FOOT, SHOULDER, LAW = 0.7, 8.0, 1.3, 1.5, 0.0
+HOT_S = 2.0
+"""So long at least a heated cathode emits without power."""
+SDS = (0.8, 0.7, 0.6, 0.8, 1.5)
 """Rates while warm (a second), end of conduction (seconds), its shape, the law: middles and deviations.
 Common practice, no source."""
-BLEEDS, BLEEDS_SD = 1 / 25, 1.2
+BLEEDS, BLEEDS_SD = 1 / 30, 1.4
 """What a bleeder takes where nobody knows it."""
 
 
@@ -175,7 +179,7 @@ def _courses(points: Floats) -> Floats:
     """ln v on GRID_S from 0 on, a row a way."""
     k, r, ends, a, b = (np.exp(points[:, j, None]) for j in range(5))
     m = 0.02 + 0.48 / (1.0 + np.exp(-points[:, 5, None]))
-    u = np.clip(GRID_S / ends, 0.0, 1.0)
+    u = np.clip(GRID_S / (ends + HOT_S), 0.0, 1.0)
     conducts = (1.0 - u**a) ** b
     grown = np.exp(np.minimum(m * r * GRID_S, 300.0))
     inside = conducts / grown
@@ -214,5 +218,5 @@ def _bounds(when: Floats, weight: Floats, now_s: float, unsure: float) -> Below:
     spread = [(-(3.0**0.5), 1 / 6), (0.0, 2 / 3), (3.0**0.5, 1 / 6)]
     values = np.concatenate([left * np.exp(unsure * off) for off, _ in spread])
     weights = np.concatenate([weight * part for _, part in spread])
-    low, middle, high = of_points(weights, values, (0.025, 0.5, 0.98))
+    low, middle, high = of_points(weights, values, (0.025, 0.5, LATER))
     return Below(now_s + middle, now_s + low, now_s + high)

@@ -22,18 +22,25 @@ EDGES_S: Floats = np.concatenate(
 """Bins of a discharge, in seconds since power-off."""
 BEFORE_NS = 1_000_000_000
 """Readings so shortly before a power-off may already fall."""
-TICK_NS = 250_000_000
+TICK_NS = 500_000_000
+"""An answer holds for so long."""
 ENOUGH = 0.5
 """Nothing is learnt of a discharge below this part of the warning level."""
 WARM_S = 30.0
 """After so long with power the valves conduct."""
 BLEEDER_SD = 0.2
 """How surely the chart's parts tell the bleeder's rate: old electrolytics are off by a fifth and more."""
-OFF_IN_ONE = 0.15
-"""A lead that fell off takes its point to less than this part in one reading."""
+NOTHING, SUDDEN = 0.03, 4.0
+"""A lead that fell off takes its point to less than this part in one reading, and so much quicker than before
+(and than so many e-folds a second)."""
+COLD_S, STOPS = 45.0, 0.4
+"""By this age no valve conducts; then a point that falls with less than this part of the bleeder's rate tells
+that there is no such bleeder."""
 LATEST_UNKNOWN = "at latest unknown: no bleeder in the chart, no earlier power-off"
 METERS_ALONE = "no bleeder in the chart but the meters themselves"
 FELL_OFF = "it fell to nothing in one reading: is the lead on it?"
+COMES_BACK = "the charge comes back: discharge it again and leave it shorted"
+BLEEDER_GONE = "at latest unknown: it falls slower than the bleeder in the chart allows"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,7 +68,7 @@ class Falls:
         """The power is back: what was read of the discharge is remembered."""
         for track in self._desk.tracks.values():
             fall = self._now.get(track.name)
-            if fall is not None:
+            if fall is not None and not self._fell_off(track, fall, at_ns - 1):
                 self._keep(track, self._bins(track, fall, at_ns - 1), self._levels.get(track.name, 0.0))
         self._now.clear()
         self._kept.clear()
@@ -86,7 +93,7 @@ class Falls:
     def lead_gone(self, point: str) -> None:
         """The lead of a meter has left this point."""
         self._now.pop(point, None)
-        self._kept.pop(point, None)
+        self._kept.clear()
 
     def below(self, track: Track) -> tuple[Below | None, str, bool]:
         """When it will be below, in seconds since power-off; on what grounds; whether the latest is known."""
@@ -95,13 +102,25 @@ class Falls:
             return None, "", False
         level = track.level(desk.now_ns)
         if level is None or abs(level) <= desk.settings.warn_above:
-            return None, "", False
+            return None, FELL_OFF if self._fell_off(track, fall, desk.now_ns) else "", False
         asof = desk.now_ns - (desk.now_ns - desk.off_ns) % TICK_NS
         kept = self._kept.get(track.name)
         if kept is None or kept[0] != asof or kept[1] is not track:
             kept = (asof, track, *self._foreseen(track, fall, asof))
             self._kept[track.name] = kept
         return kept[2], kept[3], kept[4]
+
+    def _fell_off(self, track: Track, fall: Binned, until_ns: int) -> bool:
+        """Whether it went to nothing in one reading, far quicker than it was falling: no discharge does."""
+        t, x = track.segment.history.between(fall.since_ns - BEFORE_NS, until_ns)
+        size = np.abs(x)
+        gone = np.flatnonzero((size[1:] < NOTHING * size[:-1]) & (size[:-1] > self._desk.settings.warn_above))
+        if not len(gone) or gone[0] < 1:
+            return False
+        i = int(gone[0])
+        usual = np.log(size[i - 1] / size[i]) / max(t[i] - t[i - 1], 1)
+        drop = -np.log(max(size[i + 1] / size[i], 1e-6)) / max(t[i + 1] - t[i], 1)
+        return bool(drop > SUDDEN * max(usual, 0.0) + 1e-9 * SUDDEN)
 
     def _fall(self, track: Track) -> Binned | None:
         if self._off_ns is None or track.unit is not Unit.V:
@@ -117,27 +136,33 @@ class Falls:
 
     def _foreseen(self, track: Track, fall: Binned, asof_ns: int) -> tuple[Below | None, str, bool]:
         bins = self._bins(track, fall, asof_ns)
-        falling = self._falling(track, bins, (asof_ns - fall.since_ns) * 1e-9)
+        falling = self._falling(track, bins, asof_ns, (asof_ns - fall.since_ns) * 1e-9)
         before = self._before.get(track.name)
         if before is not None and self._as_warm(before.on_for_s):
             found = follow(falling, before.curve, self._levels.get(track.name, before.curve.before))
             if found is not None:
                 return found, "", True
-        bleeder = self._bleeder(track.name)
-        known = ways(bleeder.rate if bleeder is not None else None, BLEEDER_SD)
         if len(falling.t) < 2:
             return None, "too few readings yet", False
-        found, _ = foresee_below(falling, known)
-        if bleeder is None:
-            return found, LATEST_UNKNOWN, False
-        return found, METERS_ALONE if bleeder.by_meters_alone else "", True
+        low = bins.t[np.abs(bins.y) < falling.below]
+        if len(low) and abs(bins.y[-1]) > falling.below:
+            return None, COMES_BACK, False
+        bleeder = self._bleeder(track.name)
+        why = "" if bleeder is not None else LATEST_UNKNOWN
+        if bleeder is not None and _rate_at_last(falling) < STOPS * bleeder.rate:
+            bleeder, why = None, BLEEDER_GONE
+        found, _ = foresee_below(falling, ways(bleeder.rate if bleeder is not None else None, BLEEDER_SD))
+        if bleeder is not None and bleeder.by_meters_alone:
+            why = METERS_ALONE
+        return found, why, bleeder is not None
 
-    def _falling(self, track: Track, bins: Bins, age_s: float) -> Falling:
+    def _falling(self, track: Track, bins: Bins, asof_ns: int, age_s: float) -> Falling:
         level = self._desk.settings.warn_above
         size = np.abs(bins.y)
         use = size > ENOUGH * level
-        noise = max(noise_of(track, self._desk.now_ns), 0.3 * track.step)
-        variance = (noise / size[use]) ** 2 / bins.n[use] + (0.3 * track.step / size[use]) ** 2 + 1e-6
+        step = track.segment.history.step_at(asof_ns)
+        noise = max(noise_of(track, asof_ns), 0.3 * step)
+        variance = (noise / size[use]) ** 2 / bins.n[use] + (0.3 * step / size[use]) ** 2 + 1e-6
         return Falling(bins.t[use], size[use], variance, age_s, level)
 
     def _as_warm(self, on_for_s: float) -> bool:
@@ -180,3 +205,13 @@ class Falls:
         old = self._before.get(track.name)
         if old is None or len(end) or curve.log_v[-1] < old.curve.log_v[-1]:
             self._before[track.name] = Fell(curve, self._on_for_s)
+
+
+def _rate_at_last(falling: Falling) -> float:
+    """How fast ln v falls, a second, once no valve conducts; endless before that can be told."""
+    late = falling.t > max(COLD_S, 0.5 * falling.now_s)
+    if late.sum() < 3 or float(np.ptp(falling.t[late])) < 0.3 * COLD_S:
+        return float("inf")
+    t, y = falling.t[late], np.log(falling.v[late])
+    t = t - t.mean()
+    return float(-(t @ y) / (t @ t))

@@ -19,8 +19,8 @@ MAINS_SD = 0.02
 LEADS = (1.3, 0.45)
 """A solid or directly heated rectifier: level without load against the settled one; its deviation."""
 FLAT = (1.0, 0.4)
-AGAIN = 0.93
-"""How often a set is as it was in its last run."""
+AGAIN, AGAIN_TOUCHED = 0.97, 0.6
+"""How often a set is as it was in its last run; how often where somebody worked on it since."""
 AGAIN_SD = 0.0035
 """What a set changes from run to run."""
 
@@ -44,39 +44,31 @@ def shapes_of(pause_s: float, last: Bell | None) -> Bell:
 
 
 @dataclass(frozen=True, slots=True)
-class Last:
-    """What the last run of the same set told of a point. Levels in the point's unit at the chart's mains."""
+class Again:
+    """What an earlier run of the same set says of a point, as parts of the scale."""
 
     settled: float
-    settled_sd: float
-    top: float
-    shapes: Bell
-    meter: str
-    """On which it was read."""
-    off_ns: int
+    sd: float
+    top: float | None
+    """Without load; None where it will not be seen again."""
+    mains_known: bool
+    touched: bool
+    """Something was swapped, reseated or adjusted since."""
 
 
 def levels_of(
-    tolerance: float, mains_known: bool, leads: bool, rises: bool, last: Last | None, scale: float, warm: bool
+    tolerance: float, mains_known: bool, leads: bool, rises: bool, again: Again | None
 ) -> list[Level]:
     """All that may be, as parts of the scale; `rises`: without load it reads nothing."""
     top, top_sd = (0.0, 0.004) if rises else LEADS if leads else FLAT
     core = (CORE * tolerance) ** 2 + (0.0 if mains_known else MAINS_SD**2)
     found = [Level(CORE_PART, 1.0, core**0.5, top, top_sd)]
     found += [Level(part, 1.0, (core + sd * sd) ** 0.5, top, top_sd) for part, sd in FAR]
-    if last is None:
+    if again is None:
         return found
-    settled = last.settled / scale
-    sd = (
-        AGAIN_SD**2 + (last.settled_sd / scale) ** 2 + (0.0 if mains_known else (0.3 * MAINS_SD) ** 2)
-    ) ** 0.5
-    same_top = not (warm or rises)
-    top_again = abs(last.top / scale)
-    again = Level(
-        AGAIN,
-        settled,
-        sd,
-        last.top / scale if same_top else top,
-        0.015 * top_again + 0.005 if same_top else top_sd,
-    )
-    return [again, *(Level((1 - AGAIN) * x.weight, x.settled, x.settled_sd, x.top, x.top_sd) for x in found)]
+    sure = AGAIN_TOUCHED if again.touched else AGAIN
+    sd = (AGAIN_SD**2 + again.sd**2 + (0.0 if mains_known else (0.3 * MAINS_SD) ** 2)) ** 0.5
+    if again.top is not None:
+        top, top_sd = again.top, 0.015 * abs(again.top) + 0.005
+    rest = [Level((1.0 - sure) * x.weight, x.settled, x.settled_sd, x.top, x.top_sd) for x in found]
+    return [Level(sure, again.settled, sd, top, top_sd), *rest]

@@ -1,0 +1,132 @@
+"""The desk as it stood at an instant, for predictions: mains, scales, courses. Nothing later is looked at.
+
+Answers are kept for as long as their instant is asked for, so everything here hangs on that instant alone and
+not on when somebody first asked.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from benchtui.model.readings import Bools, Floats
+from benchtui.model.units import Unit
+from benchtui.watch.place.banding import band
+from benchtui.watch.place.desk import Desk, Track
+
+from .binned import Binned, Bins
+
+FRESH_NS = 12_000_000_000
+"""A point without readings for so long tells nothing."""
+MAINS_IN = 0.5
+"""Below this part of the chart's mains its meter has not yet seen the power come."""
+ODD, AROUND = 0.03, 2
+"""A bin is left out where it stands so far (part of the scale) from the median of its neighbours on each
+side: a blink, a slipped lead. A course that only rises or only falls is its own median."""
+
+
+class Outlook:
+    """The present run of one session."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self._run: dict[str, Binned] = {}
+
+    def run_begins(self) -> None:
+        """Forgets the run before."""
+        self._run.clear()
+
+    def lead_gone(self, point: str) -> None:
+        """Forgets the point."""
+        self._run.pop(point, None)
+
+    def take(self, track: Track, upto_ns: int) -> None:
+        """Takes the readings up to the end of a grain."""
+        run = self._binned(track)
+        t, x = track.segment.history.between(run.taken_ns, upto_ns)
+        run.take(t, x, upto_ns)
+
+    def _binned(self, track: Track) -> Binned:
+        on_ns = self.desk.on_ns or 0
+        run = self._run.get(track.name)
+        if run is None:
+            run = self._run[track.name] = Binned(on_ns)
+            run.taken_ns = max(on_ns, track.segment.since_ns) - 1
+        return run
+
+    def bins(self, track: Track, asof_ns: int) -> Bins:
+        """The run so far of a point."""
+        run = self._binned(track)
+        return run.seen(*track.segment.history.between(run.taken_ns, asof_ns))
+
+    def is_fresh(self, track: Track, asof_ns: int) -> bool:
+        """Whether the point had been read lately."""
+        newest = track.newest(asof_ns)
+        return newest is not None and asof_ns - newest[0] < FRESH_NS
+
+    def scale(self, track: Track) -> float | None:
+        """What the chart says of the point at the chart's mains, as this meter would show it."""
+        nominal = track.point.nominal
+        if not nominal:
+            return None
+        held = band(self.desk, track)
+        mains = self.desk.mains_factor() if track.point.follows_mains and not held.why else None
+        return nominal * round(held.factor / (mains or 1.0), 6)
+
+    def mains_now(self, track: Track, asof_ns: int) -> float | None:
+        """The mains, as a part of the chart's; None where it does not move the point or nobody measures it."""
+        mains, wanted = self._mains(track, asof_ns)
+        level = mains.level(asof_ns, 5) if mains is not None else None
+        if level is None or level < MAINS_IN * wanted:
+            return None
+        return level / wanted
+
+    def mains_over(self, track: Track, t: Floats, asof_ns: int) -> Floats | None:
+        """The same at each of these ages."""
+        mains, wanted = self._mains(track, asof_ns)
+        bins = self.bins(mains, asof_ns) if mains is not None else None
+        if bins is None:
+            return None
+        on = bins.y > MAINS_IN * wanted
+        if not on.any():
+            return None
+        course: Floats = np.interp(t, bins.t[on], bins.y[on]) / wanted
+        return course
+
+    def _mains(self, track: Track, asof_ns: int) -> tuple[Track | None, float]:
+        if not track.point.follows_mains:
+            return None, 1.0
+        mains = next((t for t in self.desk.tracks.values() if t.is_mains), None)
+        wanted = self.desk.chart.mains or (mains.point.nominal if mains is not None else None)
+        if mains is None or not wanted or not self.is_fresh(mains, asof_ns):
+            return None, 1.0
+        return mains, wanted
+
+    def is_small(self, track: Track) -> bool:
+        """Whether the point reads little beside the supplies, as a bias resistor does."""
+        most = max((abs(p.nominal or 0.0) for p in self.desk.chart.points if p.unit is Unit.V), default=0.0)
+        return abs(track.point.nominal or most) < SMALL * most
+
+    def loaded_beside(self, track: Track, asof_ns: int) -> list[Track]:
+        """The other points of the set that its valves load."""
+        others = [t for t in self.desk.tracks.values() if t is not track and is_loaded(t)]
+        return [t for t in others if self.is_fresh(t, asof_ns)]
+
+
+SMALL = 0.15
+"""A point below this part of the highest supply carries a valve's current rather than feeds it."""
+
+
+def is_loaded(track: Track) -> bool:
+    """Whether load valves move the point: a supply or a cathode, no bias, regulator or programme."""
+    point = track.point
+    return track.unit is Unit.V and not point.moves and point.glow is None and (point.nominal or 0.0) >= 0.0
+
+
+def ordinary(y: Floats, noise: float) -> Bools:
+    """Which bins stand with their neighbours."""
+    if len(y) < 2 * AROUND + 1:
+        return np.ones(len(y), dtype=np.bool_)
+    padded = np.concatenate((np.full(AROUND, y[0]), y, np.full(AROUND, y[-1])))
+    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * AROUND + 1)
+    stands: Bools = np.abs(y - np.sort(windows, axis=1)[:, AROUND]) <= max(ODD, 4.0 * noise)
+    return stands
