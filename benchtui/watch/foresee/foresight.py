@@ -60,9 +60,10 @@ class Foresight:
     def run_ends(self, off_ns: int) -> None:
         """A run ends: what it has told of this set is remembered."""
         for track in list(self._desk.tracks.values()):
-            if track.unit is Unit.V and not track.point.moves and not track.cold:
+            if track.unit is Unit.V and not track.point.moves:
                 self._remember(track, off_ns)
         self._falls.run_ends(off_ns)
+        self._outlook.run_ends(off_ns)
         self.memory.run_ends(off_ns)
 
     def grain(self, track: Track, signal: Grain) -> None:
@@ -134,7 +135,7 @@ class Foresight:
         if own is not None:
             beside = self._outlook.loaded_beside(track, asof_ns) if is_loaded(track) else []
             votes = [e[0].vote() for t in beside if (e := self._explored(t, asof_ns)) is not None]
-            answer = conclude(own[0], votes), own[1] * (self._outlook.mains_now(track, asof_ns) or 1.0)
+            answer = conclude(own[0], votes), own[1] * self._outlook.mains_now(track, asof_ns)
         self._kept[track.name] = (asof_ns, track, answer)
         return answer
 
@@ -191,13 +192,13 @@ class Foresight:
         if desk.on_ns is None or scale is None:
             return
         bins = self._outlook.bins(track, off_ns).until((off_ns - desk.on_ns) * 1e-9)
-        if len(bins) >= ENOUGH:
+        if len(bins) >= ENOUGH and abs(bins.y[-1]) > ALIVE * abs(scale):
             found = conclude(self._explore(track, bins, scale, off_ns), ())
             self.memory.keep(track, found, scale, off_ns)
 
 
-ENOUGH = 5
-"""Bins of a run from which on it is worth remembering."""
+ENOUGH, ALIVE = 5, 0.05
+"""Bins of a run from which on it is worth remembering; part of the scale that its last must show."""
 
 
 def _tolerance(track: Track) -> float:

@@ -30,6 +30,7 @@ class Outlook:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self._run: dict[str, Binned] = {}
+        self._mains_before: float | None = None
 
     def run_begins(self) -> None:
         """Forgets the run before."""
@@ -72,34 +73,50 @@ class Outlook:
         mains = self.desk.mains_factor() if track.point.follows_mains and not held.why else None
         return nominal * round(held.factor / (mains or 1.0), 6)
 
-    def mains_now(self, track: Track, asof_ns: int) -> float | None:
-        """The mains, as a part of the chart's; None where it does not move the point or nobody measures it."""
-        mains, wanted = self._mains(track, asof_ns)
-        level = mains.level(asof_ns, 5) if mains is not None else None
-        if level is None or level < MAINS_IN * wanted:
-            return None
-        return level / wanted
+    def run_ends(self, off_ns: int) -> None:
+        """Remembers the mains of the run."""
+        factor = self._factor(off_ns)
+        self._mains_before = factor if factor is not None else self._mains_before
+
+    def mains_now(self, track: Track, asof_ns: int) -> float:
+        """The mains as a part of the chart's; as in the run before, or 1, where it is not measured yet."""
+        if not track.point.follows_mains:
+            return 1.0
+        factor = self._factor(asof_ns)
+        return factor or self._mains_before or 1.0
 
     def mains_over(self, track: Track, t: Floats, asof_ns: int) -> Floats | None:
-        """The same at each of these ages."""
-        mains, wanted = self._mains(track, asof_ns)
-        bins = self.bins(mains, asof_ns) if mains is not None else None
-        if bins is None:
+        """The same at each of these ages; None where it is not measured, or does not move the point."""
+        if not track.point.follows_mains or self._factor(asof_ns) is None:
             return None
+        mains, wanted = self._mains()
+        assert mains is not None
+        bins = self.bins(mains, asof_ns)
         on = bins.y > MAINS_IN * wanted
+        on[: int(np.argmax(on)) + 1] = False
         if not on.any():
             return None
         course: Floats = np.interp(t, bins.t[on], bins.y[on]) / wanted
         return course
 
-    def _mains(self, track: Track, asof_ns: int) -> tuple[Track | None, float]:
-        if not track.point.follows_mains:
-            return None, 1.0
+    def _factor(self, asof_ns: int) -> float | None:
+        """From the newest readings; the first of a run is left out, since it may average over the switch."""
+        mains, wanted = self._mains()
+        if mains is None or not self.is_fresh(mains, asof_ns):
+            return None
+        _, x = mains.segment.history.between(max(self.desk.on_ns or 0, asof_ns - FRESH_NS), asof_ns)
+        up = x[x > MAINS_IN * wanted]
+        if len(up) < 2:
+            return None
+        newest = np.sort(up[max(1, len(up) - 5) :])
+        level: float = newest[len(newest) // 2].item()
+        return level / wanted
+
+    def _mains(self) -> tuple[Track | None, float]:
+        """The point that is the mains, and what the chart says it should be."""
         mains = next((t for t in self.desk.tracks.values() if t.is_mains), None)
         wanted = self.desk.chart.mains or (mains.point.nominal if mains is not None else None)
-        if mains is None or not wanted or not self.is_fresh(mains, asof_ns):
-            return None, 1.0
-        return mains, wanted
+        return (None, 1.0) if not wanted else (mains, wanted)
 
     def is_small(self, track: Track) -> bool:
         """Whether the point reads little beside the supplies, as a bias resistor does."""

@@ -14,15 +14,15 @@ CORE, CORE_PART = 0.30, 0.75
 point is one of those. Common practice, no source."""
 FAR = ((0.16, 0.10), (0.07, 0.28), (0.02, 0.6))
 """Points of faulty sets: how often, and how far off as a part of the nominal (standard deviations)."""
-MAINS_SD = 0.02
-"""What an unmeasured mains adds."""
+MAINS_SD, AGAIN_MAINS_SD = 0.02, 0.004
+"""What an unmeasured mains adds: to the chart, and from one run to the next."""
 LEADS = (1.3, 0.45)
 """A solid or directly heated rectifier: level without load against the settled one; its deviation."""
 FLAT = (1.0, 0.4)
-AGAIN, AGAIN_TOUCHED = 0.97, 0.6
+AGAIN, AGAIN_TOUCHED = 0.98, 0.6
 """How often a set is as it was in its last run; how often where somebody worked on it since."""
-AGAIN_SD = 0.0035
-"""What a set changes from run to run."""
+AGAIN_SD, AGAIN_SURE = 0.0025, 0.6
+"""What a set changes from run to run; how much of what its last run left open it leaves open again."""
 
 _START, _LENGTH = float(np.log(9.5)), float(np.log(9.0))
 _REST = (float(np.log(1.5)), float(np.log(1.8)), 0.8, float(np.log(0.25)))
@@ -67,7 +67,7 @@ def levels_of(
     if again is None:
         return found
     sure = AGAIN_TOUCHED if again.touched else AGAIN
-    sd = (AGAIN_SD**2 + again.sd**2 + (0.0 if mains_known else (0.3 * MAINS_SD) ** 2)) ** 0.5
+    sd = (AGAIN_SD**2 + (AGAIN_SURE * again.sd) ** 2 + (0.0 if mains_known else AGAIN_MAINS_SD**2)) ** 0.5
     if again.top is not None:
         top, top_sd = again.top, 0.015 * abs(again.top) + 0.005
     rest = [Level((1.0 - sure) * x.weight, x.settled, x.settled_sd, x.top, x.top_sd) for x in found]
