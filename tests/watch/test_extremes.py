@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from benchtui.chart.chart import Chart, MeterLoad, Point
+from benchtui.chart.settings import Settings
 from benchtui.model.readings import Accuracy
 from benchtui.model.units import Unit
 
@@ -124,10 +125,10 @@ def test_a_point_may_lack_anything(point: Point) -> None:
     assert not judged.of("dropout", "step", "chatter", "drift", "creep", "frozen")
 
 
-@pytest.mark.parametrize("edge", [0.0, 12.0])
-def test_a_band_of_no_width_is_foreseen_without_dividing_by_it(edge: float) -> None:
+@pytest.mark.parametrize(("nominal", "edge"), [(12.0, 0.0), (12.0, 12.0), (-285.0, 1e-9)])
+def test_a_band_of_no_width_is_foreseen_without_dividing_by_it(nominal: float, edge: float) -> None:
     """A chart that allows one value alone, and a point that stays at 0 V: the summary stands at any time."""
-    chart = Chart("a bench", points=(Point("P", Unit.V, nominal=12.0, low=edge, high=edge),))
+    chart = Chart("a bench", points=(Point("P", Unit.V, nominal=nominal, low=edge, high=edge),))
     time = Timeline(chart, 90.0)
     time.mark(1.0, "on")
     time.meter("P", flat(0.0), step=0.01)
@@ -177,3 +178,15 @@ def test_a_slow_mains_meter_at_nothing_is_not_divided_by() -> None:
     time.meter("mains", switched(flat(230.0), -5.0, 42.0), rate=0.4, start_s=0.55, noise=0.0)
     time.meter("B+2", bleeds(flat(240.0), 42.0, 8.0), rate=5.0, start_s=31.124)
     assert time.judged().of("power_off")
+
+
+@pytest.mark.xfail(strict=True, raises=RuntimeWarning, reason="L23: the logarithm of the warning level")
+def test_a_warning_level_of_nothing_is_foreseen_without_a_logarithm_of_it() -> None:
+    """`warn_above` 0 V is a setting like another: nothing falls below it, and the time is not told."""
+    time = Timeline(SUPPLY, 260.0)
+    time.mark(1.0, "on")
+    time.mark(200.0, "off")
+    time.meter("B+1", bleeds(warm_up(285.0, 1.0), 200.0, 20.0))
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert printed(time.judged(Settings(warn_above=0.0)).bank)
