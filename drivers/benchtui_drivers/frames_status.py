@@ -20,7 +20,7 @@ from .frames_words import NOTHING, Meaning, Vocabulary
 
 MOST_BITS = 62
 """Of all places that carry meaning together."""
-_MOST_KEPT = 4096
+_MOST_KEPT = 256
 
 
 @dataclass(frozen=True, slots=True)

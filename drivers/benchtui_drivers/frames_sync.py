@@ -65,8 +65,10 @@ def rows_at(raw: NDArray[np.uint8], starts: Ints, length: int) -> Rows:
     """The frames that begin at these places, one a row."""
     if len(starts) and (np.diff(starts) == length).all():
         return raw[starts[0] : starts[-1] + length].reshape(-1, length)
-    windows: Rows = np.lib.stride_tricks.sliding_window_view(raw, length)[starts]
-    return windows
+    rows = np.empty((len(starts), length), np.uint8)
+    for n in range(length):
+        rows[:, n] = raw[starts + n]
+    return rows
 
 
 def without_overlap(starts: Ints, length: int) -> Ints:
