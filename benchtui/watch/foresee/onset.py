@@ -6,8 +6,8 @@ import numpy as np
 
 from benchtui.model.readings import Floats
 
-CALM = 0.04
-"""The rise is over where the course rises this much slower than at its steepest."""
+CALM, CALM_LATE = 0.04, 0.08
+"""The rise is over where the course rises this much slower than at its steepest; where it rose late."""
 EARLY_S = 8.0
 """A rectifier that leads the load has risen by this age; what rises later rises with the load."""
 NOTHING = 0.15
@@ -25,7 +25,8 @@ def tells(t: Floats, y: Floats, age_s: float, leads: bool, small: bool) -> tuple
     slope = np.diff(np.concatenate(([0.0], y))) / np.maximum(np.diff(np.concatenate(([0.0], t))), 1e-3)
     steepest = int(np.argmax(slope))
     after = slice(steepest + 1, None)
-    calm = np.flatnonzero((slope[after] < CALM * slope[steepest]) & (y[after] > 2.0 * NOTHING))
+    calm_at = np.where(t[after] > EARLY_S, CALM_LATE, CALM)
+    calm = np.flatnonzero((slope[after] < calm_at * slope[steepest]) & (y[after] > 2.0 * NOTHING))
     top = steepest + 1 + int(calm[0]) if len(calm) else len(t)
     late = (top == len(t) or t[top] > EARLY_S) and y[0] < NOTHING
     if small and late:

@@ -36,8 +36,9 @@ UNSURE = 0.25
 (1 - c) / sqrt(c), as a part of the whole way."""
 BESIDE, ALIKE, WRONG = 0.6, 0.12, 0.05
 """The weight of another point's vote; how far points of one set differ half way; how often it is wrong."""
-LATE = 0.3
-"""How far a supply point may be ahead of one valve's cathode, which tells of that valve alone."""
+LATE, CATHODE_WRONG = 0.25, 0.01
+"""How far a supply point may be ahead of one valve's cathode, which tells of that valve alone; how often a
+cathode is wrong."""
 HEAVIEST = 400
 """So many possibilities are asked when they settle."""
 CREEP = 0.003
@@ -166,22 +167,33 @@ def explore(course: Course, shapes: Bell) -> Explored:
 
 
 def conclude(explored: Explored, votes: Sequence[Vote]) -> Outcome:
-    """The settled level and when it is reached, with 95 % bounds.
+    """The settled level and when it is reached, with 95 % bounds; `votes` of other points of the set."""
+    return _outcome(explored, explored.weight * _heard(explored, votes))
 
-    `votes`: of other points that the same valves load. They are alike and not the same: each vote counts as
-    far as points differ, and each may be wrong.
+
+def _heard(explored: Explored, votes: Sequence[Vote]) -> Floats:
+    """What the votes make of each shape.
+
+    Points that the same valves load are alike and not the same: each vote counts as far as points differ,
+    and each may be wrong. A valve that is not awake by its own cathode is surer than supplies that seem to
+    have settled: they may stand between a first group of valves and a second.
     """
     gone, rises = explored.gone, explored.course.rises
+    asleep = min((v.gone + v.sd for v in votes if v.rises), default=1.0)
     heard = np.ones(len(gone))
     for vote in votes:
         off = gone - vote.gone
-        sd = (vote.sd**2 + (ALIKE * 4.0 * vote.gone * (1.0 - vote.gone)) ** 2 + 0.03**2) ** 0.5
         if vote.rises and not rises:
-            off, sd = np.maximum(off, 0.0), (vote.sd**2 + LATE**2) ** 0.5
-        elif rises and not vote.rises:
+            sd = (vote.sd**2 + LATE**2) ** 0.5
+            heard *= CATHODE_WRONG + np.exp(-0.5 * (np.maximum(off, 0.0) / sd) ** 2)
+            continue
+        if not vote.rises and vote.gone > asleep + LATE:
+            continue
+        sd = (vote.sd**2 + (ALIKE * 4.0 * vote.gone * (1.0 - vote.gone)) ** 2 + 0.03**2) ** 0.5
+        if rises and not vote.rises:
             off, sd = np.maximum(off, 0.0), (vote.sd**2 + ALIKE**2) ** 0.5
         heard *= (WRONG + np.exp(-0.5 * (off / sd) ** 2)) ** BESIDE
-    return _outcome(explored, explored.weight * heard)
+    return heard
 
 
 def _fit(
