@@ -22,6 +22,8 @@ EDGES_S: Floats = np.concatenate(
 """Bins of a discharge, in seconds since power-off."""
 BEFORE_NS = 1_000_000_000
 """Readings so shortly before a power-off may already fall."""
+DONE_NS = 60_000_000_000
+"""A point that is cold so long after a power-off has nothing more to tell."""
 TICK_NS = 500_000_000
 """An answer holds for so long."""
 ENOUGH = 0.5
@@ -86,9 +88,12 @@ class Falls:
     def grain(self, track: Track, signal: Grain) -> None:
         """A grain of readings is full."""
         fall = self._fall(track)
-        if fall is not None:
-            t, x = track.segment.history.between(fall.taken_ns, signal.at_ns)
-            fall.take(t, x, signal.at_ns)
+        if fall is None or fall.over:
+            return
+        if track.cold and signal.at_ns - fall.since_ns > DONE_NS:
+            fall.taken_ns = signal.at_ns
+            return
+        fall.take(*track.segment.history.between(fall.taken_ns, signal.at_ns), signal.at_ns)
 
     def lead_gone(self, point: str) -> None:
         """The lead of a meter has left this point."""

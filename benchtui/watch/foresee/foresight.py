@@ -27,7 +27,7 @@ CONDUCTS = 0.1
 TICK_NS = 250_000_000
 """An answer holds for so long: what came since is left to the next."""
 LEADING = ("solid", "direct")
-HIDDEN_WAY = 0.35
+HIDDEN_WAY = 0.5
 """What the load takes where the rectifier rises with it, so that the way is never seen."""
 UNMEASURED = 0.003
 """What a mains that nobody measures moves in a minute or two."""

@@ -17,6 +17,7 @@ from .binned import Binned, Bins
 
 FRESH_NS = 12_000_000_000
 """A point without readings for so long tells nothing."""
+NEWEST_NS = 20_000_000_000
 MAINS_IN = 0.5
 """Below this part of the chart's mains its meter has not yet seen the power come."""
 ODD, AROUND = 0.03, 2
@@ -43,8 +44,8 @@ class Outlook:
     def take(self, track: Track, upto_ns: int) -> None:
         """Takes the readings up to the end of a grain."""
         run = self._binned(track)
-        t, x = track.segment.history.between(run.taken_ns, upto_ns)
-        run.take(t, x, upto_ns)
+        if not run.over:
+            run.take(*track.segment.history.between(run.taken_ns, upto_ns), upto_ns)
 
     def _binned(self, track: Track) -> Binned:
         on_ns = self.desk.on_ns or 0
@@ -55,9 +56,17 @@ class Outlook:
         return run
 
     def bins(self, track: Track, asof_ns: int) -> Bins:
-        """The run so far of a point."""
+        """The run so far of a point; after the last bin that is kept, one more of the newest readings."""
         run = self._binned(track)
-        return run.seen(*track.segment.history.between(run.taken_ns, asof_ns))
+        if not run.over:
+            return run.seen(*track.segment.history.between(run.taken_ns, asof_ns))
+        found = run.seen(*track.segment.history.between(asof_ns, asof_ns))
+        t, x = track.segment.history.between(asof_ns - NEWEST_NS, asof_ns)
+        if not len(t):
+            return found
+        values = np.sort(x)
+        age = float((t - run.since_ns).mean()) * 1e-9
+        return found.plus(age, float(values[len(values) // 2]), float(len(t)))
 
     def is_fresh(self, track: Track, asof_ns: int) -> bool:
         """Whether the point had been read lately."""

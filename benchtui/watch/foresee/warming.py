@@ -29,7 +29,7 @@ MISFITS = (0.010, 0.030)
 """How far shapes may be off, as parts of the swing seen: each is tried."""
 TAILS_S = (30.0, 90.0)
 """Time constants of the slow tail that follows once nearly all the way has been gone."""
-TAIL, TAIL_SD, TAIL_LEAST = 0.02, 0.013, 0.005
+TAIL, TAIL_SD, TAIL_LEAST = 0.02, 0.011, 0.005
 """How much of the way a tail is, its deviation, and what that is at least."""
 UNSURE = 0.25
 """How far the part of the way already gone may be misjudged, the true shape being none of ours: times
