@@ -180,7 +180,6 @@ def test_a_slow_mains_meter_at_nothing_is_not_divided_by() -> None:
     assert time.judged().of("power_off")
 
 
-@pytest.mark.xfail(strict=True, raises=RuntimeWarning, reason="L23: the logarithm of the warning level")
 def test_a_warning_level_of_nothing_is_foreseen_without_a_logarithm_of_it() -> None:
     """`warn_above` 0 V is a setting like another: nothing falls below it, and the time is not told."""
     time = Timeline(SUPPLY, 260.0)

@@ -41,6 +41,7 @@ that there is no such bleeder."""
 LATEST_UNKNOWN = "at latest unknown: no bleeder in the chart, no earlier power-off"
 METERS_ALONE = "no bleeder in the chart but the meters themselves"
 FELL_OFF = "it fell to nothing in one reading: is the lead on it?"
+NO_LEVEL = "there is no level to be below"
 COMES_BACK = "the charge comes back: discharge it again and leave it shorted"
 BLEEDER_GONE = "at latest unknown: it falls slower than the bleeder in the chart allows"
 
@@ -105,6 +106,8 @@ class Falls:
         desk, fall = self._desk, self._fall(track)
         if desk.running or desk.off_ns is None or fall is None or not track.fresh(desk.now_ns):
             return None, "", False
+        if desk.settings.warn_above <= 0.0:
+            return None, NO_LEVEL, False
         level = track.level(desk.now_ns)
         if level is None or abs(level) <= desk.settings.warn_above:
             return None, FELL_OFF if self._fell_off(track, fall, desk.now_ns) else "", False
