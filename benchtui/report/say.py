@@ -195,6 +195,9 @@ def _meter_name(f: Finding) -> str:
 
 def _gap(f: Finding, chart: Chart) -> str:
     how = "no readings" if f.end_ns is None else f"no readings for {span((f.end_ns - f.start_ns) / 1e9)}"
+    if f.evidence.get("never"):
+        yet = " yet" if f.end_ns is None else ""
+        return f"{_name(f)}: {how}{yet}: is {_meter_name(f)} on, set to send, and on this cable?"
     return f"{_name(f)}: {how}: {_meter_name(f)} asleep, or its cable"
 
 

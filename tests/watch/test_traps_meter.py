@@ -7,6 +7,7 @@ import pytest
 
 from benchtui.chart.chart import Chart, Glow, Point, Span
 from benchtui.model.units import Unit
+from benchtui.report.say import sentence
 from benchtui.watch.now import board
 from benchtui.watch.summary import summarise
 
@@ -229,4 +230,21 @@ def test_turned_leads_on_a_negative_rail_are_the_meters(until_s: float) -> None:
     time.meter("bias", warm_up(22.0, 1.0), step=0.01)
     said = time.judged()
     assert len(said.of("reversed", point="bias")) == 1
+    assert not said.ever_wrong(), said.said()
+
+
+def test_a_meter_that_never_sends_is_told() -> None:
+    """Its lead is on B+1 and nothing comes: after a dozen seconds that is said, and no more once it sends."""
+    time = Timeline(SET, 120.0)
+    others(time)
+    time.meter("bias", None)
+    late = time.meter("B+1", warm_up(285.0, 1.0))
+    time.drop(late, 0.0, 30.0)
+    said = time.judged()
+    never = said.one("gap", "bias")
+    assert (never.start_ns, never.end_ns, never.severity) == (0, None, "meter")
+    assert "yet" in sentence(never, SET)
+    woke = said.one("gap", "B+1")
+    assert woke.end_ns is not None
+    assert woke.end_ns / 1e9 == pytest.approx(30.0, abs=1.0)
     assert not said.ever_wrong(), said.said()

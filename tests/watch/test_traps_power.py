@@ -225,3 +225,23 @@ def test_a_mains_meter_slower_than_the_set_does_not_make_the_surge_a_fault() -> 
     said = time.judged()
     assert not said.ever_wrong(), said.said()
     assert len(said.of("power_on")) == 1
+
+
+def test_points_that_fill_from_a_capacitor_after_power_off_are_no_power_on() -> None:
+    """Bleeder open, valves cold: what had a drop comes up to what still holds. No run, and still charged."""
+    shapes = healthy(off_s=120.0)
+
+    def falls(t: Floats) -> Floats:
+        return np.where(t > 120.0, 150.0 * np.exp(-np.maximum(t - 121.0, 0.0) / 150.0), 285.0)
+
+    def fills(t: Floats) -> Floats:
+        low = np.where(t > 120.0, 240.0 * np.exp(-np.maximum(t - 120.0, 0.0) / 1.0), 240.0)
+        return np.where(t > 121.0, np.maximum(low, falls(t) * (1.0 - np.exp(-(t - 121.0) / 8.0))), low)
+
+    before_b1, before_b2 = shapes["B+1"], shapes["B+2"]
+    shapes["B+1"] = lambda t: np.where(t > 120.0, falls(t), before_b1(t))
+    shapes["B+2"] = lambda t: np.where(t > 120.0, fills(t), before_b2(t))
+    for without in (("mains", "cathode"), ("mains", "heater", "cathode")):
+        said = judged(shapes, without=without, marks=((ON, "on"), (120.0, "off")))
+        assert len(said.of("power_on")) == 1, said.said()
+        assert not said.of("outside", "unsettled", "dropout", "step"), said.said()

@@ -22,8 +22,11 @@ FROZEN_MOST = 0.85
 class Silence:
     """Gaps between readings of one segment; any reading counts, flagged or not."""
 
-    def __init__(self) -> None:
-        self.last_ns: int | None = None
+    def __init__(self, since_ns: int) -> None:
+        """`since_ns`: when the lead came to the point; a meter that sends nothing from then on is told too."""
+        self.last_ns = since_ns
+        self.never = True
+        """No reading has ever come."""
         self.open = False
         self.period_s = 0.0
         self.known_ns = 0
@@ -59,24 +62,23 @@ class Silence:
         return out
 
     def _step(self, t: int, out: list[Signal]) -> None:
-        if self.last_ns is not None:
-            if not self.open and t - self.last_ns > self.patience_ns:
-                out.append(self._opened())
-            if self.open:
-                self.open = False
-                out.append(MeterSays(t, "gap", self.last_ns, t))
-        self.last_ns = t
+        if not self.open and t - self.last_ns > self.patience_ns:
+            out.append(self._opened())
+        if self.open:
+            self.open = False
+            out.append(MeterSays(t, "gap", self.last_ns, t))
+        self.last_ns, self.never = t, False
 
     def nothing_until(self, upto_ns: int) -> list[Signal]:
         """No reading has come up to this instant."""
-        if self.last_ns is None or self.open or upto_ns - self.last_ns <= self.patience_ns:
+        if self.open or upto_ns - self.last_ns <= self.patience_ns:
             return []
         return [self._opened()]
 
     def _opened(self) -> MeterSays:
-        assert self.last_ns is not None
         self.open = True
-        return MeterSays(self.last_ns + self.patience_ns + 1, "gap", self.last_ns, None)
+        said = (("never", True),) if self.never else ()
+        return MeterSays(self.last_ns + self.patience_ns + 1, "gap", self.last_ns, None, said)
 
 
 class Repeated:

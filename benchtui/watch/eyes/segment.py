@@ -49,7 +49,7 @@ class Segment:
         """Unflagged readings of the point's own quantity: what alone can say that it no longer does."""
         self.raw = History()
         """Every unflagged reading of the right unit: what the hazard is judged by."""
-        self.silence = Silence()
+        self.silence = Silence(since_ns)
         self.lamp = Lamp()
         least = TUBE_JUMPS if point.glow is not None else LEAST_MOVE
         self.course = Course(self.history, self.cold_level(), false_alarms_per_h, least)

@@ -19,6 +19,9 @@ SURE_PART = 0.12
 to about a tenth (dielectric absorption; common practice, no source)."""
 SLOW_TO_FALL_NS = 500_000_000
 """A heater that is still fed so long after the mains meter went to nothing has its power."""
+FULLER, NOT_RISEN = 0.95, 1.1
+"""A point that holds at least this part of what another reads, and no more than this part of its own least
+since power-off, is what the other one fills from."""
 SET_KINDS = (
     "outside", "creep", "dropout", "step", "chatter", "drift", "limit", "settled", "unsettled", "starved",
     "fed_but_out", "mains", "departs",
@@ -63,7 +66,8 @@ class Power:
             level = track.level(self._desk.now_ns, 1) or 0.0
             size = abs(track.point.nominal or track.point.high or 0.0)
             mains = self._desk.mains()
-            if abs(level) >= SURE_PART * size and not self._is_dead(mains):
+            dead = self._is_dead(mains) or self._heaters_are_dead() or self._fills_from_another(track)
+            if abs(level) >= SURE_PART * size and not dead:
                 self._rising.pop(track.name, None)
                 self.power_on(since, "heater" if track.is_heater else "rise")
             elif times > 1:
@@ -100,7 +104,29 @@ class Power:
         if lowest is None or level <= lowest[0]:
             self._lowest[name] = (level, signal.at_ns)
         elif level > max(1.5 * lowest[0], 2.0 * SURE_PART * abs(track.point.nominal or 1e9)):
-            self.power_on(lowest[1], "rise")
+            if not self._heaters_are_dead() and not self._fills_from_another(track):
+                self.power_on(lowest[1], "rise")
+
+    def _heaters_are_dead(self) -> bool:
+        """Whether heaters are measured and none of them is fed."""
+        heaters = [t for t in self._desk.tracks.values() if t.is_heater and t.fresh(self._desk.now_ns)]
+        newest = [(h, h.newest(self._desk.now_ns)) for h in heaters]
+        return bool(heaters) and all(n is None or abs(n[1]) <= h.segment.course.cold for h, n in newest)
+
+    def _fills_from_another(self, track: Track) -> bool:
+        """Whether another point holds more and does not rise: as valves cool, its charge goes on to this one."""
+        desk = self._desk
+        level = abs(track.level(desk.now_ns) or 0.0)
+        if track.unit is not Unit.V:
+            return False
+        for other in desk.tracks.values():
+            lowest = self._lowest.get(other.name)
+            if other is track or other.unit is not Unit.V or lowest is None or not other.fresh(desk.now_ns):
+                continue
+            size = abs(other.level(desk.now_ns) or 0.0)
+            if size >= FULLER * level and size <= NOT_RISEN * lowest[0]:
+                return True
+        return False
 
     def cooled(self, track: Track, signal: WentCold) -> None:
         desk = self._desk

@@ -56,6 +56,9 @@ def _band(node: Node, rng: Rng) -> list[str]:
     below, above = node.tolerance
     edges = sorted((node.nominal * (1 - below), node.nominal * (1 + above)))
     node.low, node.high = edges[0], edges[1]
+    if node.limit is not None:
+        node.limit = max(node.limit, node.high)
+        node.surge = None if node.surge is None else max(node.surge, node.limit)
     if rng.random() < 0.25:
         return [f'low = "{quantity(edges[0], node.unit)}"', f'high = "{quantity(edges[1], node.unit)}"']
     if below != above:

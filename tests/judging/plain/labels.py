@@ -21,13 +21,14 @@ down; an *allowed* is what such a person may write or leave. All else is a false
 - Settled: must once a point is within 2 % of where it will stay; false before it is within 4 %.
 - Gap: must where nothing comes for more than 8 s and 12 periods, allowed from 2.5 periods on. Overload: must
   from 5 readings and 3 s on, allowed for one.
+- Slow bleed: must where the point is clearly charged (45 V) at the chart's time.
 - Power: must where marked or where the mains is measured; else allowed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.ndimage import maximum_filter1d, minimum_filter1d
@@ -37,6 +38,10 @@ from .course import Array, Mask
 from .meters import Column, Meter
 from .sets import Node
 from .stage import Stage
+
+
+CLEARLY_CHARGED_V = 45.0
+"""The program's default warning level is 30 V."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +70,17 @@ def truths(view: View) -> list[Truth]:
     for key, column in view.columns.items():
         found += [*_gaps(view, view.stage.meters[key], column), *_overloads(view.stage.meters[key], column)]
     return found
+
+
+def bled(view: View, truth: Truth) -> Truth:
+    """A slow bleed is a must where the point is still well above the warning level at its time."""
+    if truth.name != "slow bleed":
+        return truth
+    at = int(np.searchsorted(view.grid, truth.end_s))
+    point = truth.accept[0][1]
+    still = min(at, len(view.grid) - 1)
+    assert point is not None
+    return replace(truth, must=bool(abs(view.true[point][still]) > CLEARLY_CHARGED_V))
 
 
 def _joined(parts: list[tuple[int, int]], gap: int) -> list[tuple[int, int]]:

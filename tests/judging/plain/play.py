@@ -27,7 +27,7 @@ def play(stage: Stage, seed: int, scene: str) -> Case:
     columns = _columns(stage, grid, true, until)
     glances = _eyes(stage, true, grid, until)
     scene_view = labels.View(stage, grid, mains, true, calm, columns, until)
-    truths = [*stage.truths, *labels.truths(scene_view)]
+    truths = [*(labels.bled(scene_view, t) for t in stage.truths), *labels.truths(scene_view)]
     return Case(
         seed=seed, scene=scene, fault_free=stage.fault_free, chart=chart, bench=bench,
         readings=_csv(stage, columns, glances, bench is not None), marks=_marks(stage), until_s=until,
