@@ -1,4 +1,4 @@
-"""Many text lines into columns at once: recipes by shape, digits gathered by numpy, exactly rounded."""
+"""Many text lines into columns at once: recipes by shape, and the quickest way for each block."""
 
 from __future__ import annotations
 
@@ -6,22 +6,27 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from benchtui.model.readings import NO_VALUE, Flag, Floats, Ints
 
+from .alike import Alike
 from .framing import LONGEST
-from .recipe import NOT_A_NUMBER, OVER, Recipe, one_count
+from .gathered import Bytes, read_alike
+from .recipe import NOT_A_NUMBER, OVER, Recipe
 
 _EMPTY, _JUNK, _BY_LINE = 0, 1, 2
 _FIRST_RECIPE = 3
 _MOST_SHAPES = 256
+_ONE_BY_ONE = 4
+"""Up to so many lines, nothing is worth its own cost."""
 _FEW = 32
-"""Up to so many lines are read one by one: numpy's own cost is not worth it."""
+"""Up to so many lines of different kinds are read one by one: numpy's own cost is not worth it."""
+_MANY_ALIKE = 800
+"""From so many lines of one kind on, numpy is the quicker."""
 _FEW_ALIKE = 8
+_NONE = int(NO_VALUE)
+"""As a plain number: an `IntFlag` costs numpy more than a block of readings does."""
 _SHAPE = bytes(0x30 if 0x31 <= n <= 0x39 else n for n in range(256))
-
-Bytes = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,16 +66,34 @@ class LineReader:
         self._literal = tuple(w.encode().translate(_SHAPE).upper() for w in with_digits)
         self._shapes = _Shapes(self._learnt)
         self._recipes: list[tuple[Recipe, int, int]] = []
+        self._alike = Alike()
 
     def rows(self, block: bytes) -> Rows:
         """The readings of a block: lines joined by LF."""
         if len(self._shapes) > _MOST_SHAPES:
             self._shapes.clear()
             self._recipes.clear()
+            self._alike.clear()
         shapes = block.translate(_SHAPE).split(b"\n")
+        if _ONE_BY_ONE < len(shapes) < _MANY_ALIKE:
+            alike = self._alike_rows(block, shapes)
+            if alike is not None:
+                return alike
         if len(shapes) <= _FEW:
             return self._few(block.split(b"\n"), shapes)
         return self._many(block, np.fromiter(map(self._shapes.__getitem__, shapes), np.int64, len(shapes)))
+
+    def _alike_rows(self, block: bytes, shapes: list[bytes]) -> Rows | None:
+        """All at once; None unless the lines differ in their numbers alone."""
+        found = self._alike.read(block, shapes)
+        if found is None:
+            return None
+        around, value, resolution = found
+        n = len(value)
+        unit, flags = np.empty(n, np.uint8), np.empty(n, np.uint8)
+        unit.fill(around.unit)
+        flags.fill(around.flags)
+        return self._finished(np.arange(n), value, resolution, unit, flags, ())
 
     def _few(self, lines: list[bytes], shapes: list[bytes]) -> Rows:
         """Line by line."""
@@ -145,13 +168,13 @@ class LineReader:
         self, line: Ints, value: Floats, resolution: Floats, unit: Bytes, flags: Bytes, junk: tuple[int, ...]
     ) -> Rows:
         """With SCPI's special numbers turned into flags, and the resolution as the bench file has it."""
-        over = np.abs(value) >= OVER
-        if over.any():
+        if len(value) and not float(np.abs(value).max()) < OVER:  # or not a number
+            over = np.abs(value) >= OVER
             invalid = np.abs(value) == NOT_A_NUMBER
             flags[over & ~invalid] |= np.uint8(Flag.OVERLOAD)
             flags[invalid] |= np.uint8(Flag.INVALID)
-        none = (flags & NO_VALUE) != 0
-        if none.any():
+        if int(np.bitwise_or.reduce(flags)) & _NONE:
+            none = (flags & _NONE) != 0
             value[none] = np.nan
             resolution[none] = 0.0
         if self._resolution is not None:
@@ -170,6 +193,7 @@ class LineReader:
         recipe = self._read(shape)
         if recipe is None:
             return _JUNK
+        self._alike.learn(shape, recipe)
         self._recipes.append((recipe, int(recipe.unit), int(recipe.flags)))
         return _FIRST_RECIPE + len(self._recipes) - 1
 
@@ -191,56 +215,3 @@ class _Shapes(dict[bytes, int]):
 def _no_rows(junk: tuple[int, ...]) -> Rows:
     none = np.empty(0, np.uint8)
     return Rows(np.empty(0, np.int64), np.empty(0), np.empty(0), none, none, junk)
-
-
-_POWERS = np.array([float(f"1e{n}") for n in range(23)])
-"""Exact in a double. A whole number below 2**53 times or over one of them is rounded once, so correctly
-(Clinger 1990, "How to read floating point numbers accurately")."""
-_LOWEST, _HIGHEST = -1400, 1400
-_COUNTS = np.array([one_count(n) for n in range(_LOWEST, _HIGHEST)])
-_MOST_DIGITS = 18
-
-
-def read_alike(raw: Bytes, starts: Ints, recipe: Recipe) -> tuple[Floats, Floats]:
-    """Values and resolutions of lines of one shape that start at `starts`: bit for bit as `recipe.read`."""
-    n = len(starts)
-    if not recipe.digits:
-        return np.full(n, recipe.constant), np.zeros(n)
-    if len(recipe.digits) > _MOST_DIGITS:
-        return _by_text(raw, starts, recipe)
-    mantissa = _whole(raw, starts, recipe.digits)
-    if recipe.exponent_digits:
-        written = _whole(raw, starts, recipe.exponent_digits)
-        power = recipe.shift - recipe.part + (-written if recipe.exponent_negative else written)
-        scale = _POWERS[np.minimum(np.abs(power), 22)]
-        value = np.where(power < 0, mantissa / scale, mantissa * scale)
-        hard = (np.abs(power) > 22) | (mantissa >= 1 << 53)
-        resolution = _COUNTS[power - _LOWEST]
-    else:
-        power_of_all = recipe.shift - recipe.part
-        if abs(power_of_all) > 22:
-            return _by_text(raw, starts, recipe)
-        scale_of_all = _POWERS[abs(power_of_all)]
-        value = mantissa / scale_of_all if power_of_all < 0 else mantissa * scale_of_all
-        hard = mantissa >= 1 << 53
-        resolution = np.full(n, _COUNTS[power_of_all - _LOWEST])
-    if recipe.negative != recipe.flip:
-        value = -value
-    if hard.any():
-        value[hard], resolution[hard] = _by_text(raw, starts[hard], recipe)
-    return value, resolution
-
-
-def _whole(raw: Bytes, starts: Ints, digits: tuple[int, ...]) -> Ints:
-    """The whole numbers that the digits at these offsets make."""
-    total = raw[starts + digits[0]].astype(np.int64)
-    for offset in digits[1:]:
-        total *= 10
-        total += raw[starts + offset]
-    return total - int("1" * len(digits)) * 0x30
-
-
-def _by_text(raw: Bytes, starts: Ints, recipe: Recipe) -> tuple[Floats, Floats]:
-    """One by one, where a double cannot hold the digits exactly."""
-    read = [recipe.read(raw[s : s + recipe.span[1]].tobytes()) for s in starts.tolist()]
-    return np.array([r[0] for r in read]), np.array([r[1] for r in read])

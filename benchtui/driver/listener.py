@@ -110,7 +110,7 @@ class Listener:
         if r.unit.max() > max(Unit):
             raise ValueError("it gave a unit that does not exist")
         value, flags = np.asarray(r.value, np.float64), np.asarray(r.flags, np.uint8)
-        no_value = (flags & NO_VALUE) != 0
+        no_value = (flags & np.uint8(NO_VALUE)) != 0
         stray = ~np.isfinite(value) & ~no_value
         if stray.any():
             flags = np.where(stray, flags | np.uint8(Flag.INVALID), flags)

@@ -109,7 +109,8 @@ class FramesDriver:
         if not found.count and not found.pieces:
             return Out()
         troubles: list[Trouble] = []
-        skipped, kept, done = 0, [], 0
+        skipped, done = 0, 0
+        kept = [np.empty(0, np.int64)]
         for frames, piece in found.in_order():
             if frames:
                 skipped += len(self._joined or b"")
@@ -117,15 +118,14 @@ class FramesDriver:
                 troubles += self._junk.good(at_ns, frames)
                 if self._copies is not None and found.frames is not None:
                     firsts = self._copies.firsts(found.frames[done : done + frames])
-                    kept += (done + np.flatnonzero(firsts)).tolist()
+                    kept.append(done + np.flatnonzero(firsts))
                 done += frames
             if piece is not None:
                 troubles += self._lost(piece, at_ns)
-        readings = Readings.empty()
-        if found.readings is not None:
-            chosen = found.readings if self._copies is None else found.readings.take(np.array(kept, np.int64))
-            readings = _readings(chosen, at_ns)
-        return Out(readings, tuple(troubles), skipped=skipped)
+        if found.readings is None:
+            return Out(troubles=tuple(troubles), skipped=skipped)
+        chosen = found.readings if self._copies is None else found.readings.take(np.concatenate(kept))
+        return Out(_readings(chosen, at_ns), tuple(troubles), skipped=skipped)
 
     def _lost(self, piece: Piece, at_ns: int) -> tuple[Trouble, ...]:
         """Bytes that are no frame: junk, or what joining in the middle of one costs."""
@@ -152,8 +152,10 @@ def _patient(ask: Ask | None) -> Patient | None:
 
 def _readings(decoded: Decoded, at_ns: int) -> Readings:
     n = len(decoded.value)
+    t_ns = np.empty(n, np.int64)
+    t_ns.fill(at_ns)
     return Readings(
-        np.full(n, at_ns, np.int64), np.zeros(n, np.int16), decoded.unit, decoded.value,
+        t_ns, np.zeros(n, np.int16), decoded.unit, decoded.value,
         decoded.resolution, decoded.flags,
     )  # fmt: skip
 

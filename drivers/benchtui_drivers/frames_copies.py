@@ -19,7 +19,7 @@ class Copies:
         """`times`: how often each is sent; `length`: bytes of a frame."""
         self._times = times
         self._length = length
-        self._previous: Rows | None = None
+        self._previous: bytes | None = None
         """The last good frame; None at the start."""
         self._place = 0
         """Where it stands among the blocks, good or damaged, since the first with its value."""
@@ -35,18 +35,22 @@ class Copies:
 
     def firsts(self, frames: Rows) -> Bools:
         """For frames one behind the other: whether each begins a conversion, as far as can be told."""
-        n = len(frames)
-        fresh = np.ones(n, bool)
-        fresh[1:] = (frames[1:] != frames[:-1]).any(axis=1)
+        n, flat = len(frames), frames.reshape(-1)
+        firsts = np.zeros(n, bool)
+        firsts[np.flatnonzero(flat[self._length :] != flat[: -self._length]) // self._length + 1] = True
+        firsts[0] = True
+        begins = np.flatnonzero(firsts)  # of frames that are all the same
+        last = int(begins[-1])
+        if n - last > self._times or (begins[1:] - begins[:-1] > self._times).any():
+            place = np.arange(n) - np.maximum.accumulate(np.where(firsts, np.arange(n), 0))
+            firsts = place % self._times == 0
+        place_of_last = n - 1 - last
         damaged, self._lost = round(self._lost / self._length), 0
-        begins = np.maximum.accumulate(np.where(fresh, np.arange(n), 0))
-        place = np.arange(n) - begins
-        firsts: Bools = place % self._times == 0
-        if self._previous is not None and (frames[0] == self._previous).all():
-            went_on = begins == 0
-            place[went_on] += self._place + 1 + damaged
-            conversion = place // self._times
-            before = np.concatenate([[self._place // self._times], conversion[:-1]])
-            firsts = np.where(went_on, conversion != before, firsts)
-        self._previous, self._place = frames[-1].copy(), int(place[-1])
+        if frames[0].tobytes() == self._previous:
+            places = np.arange(int(begins[1]) if len(begins) > 1 else n) + self._place + 1 + damaged
+            conversions = places // self._times
+            firsts[: len(places)] = np.diff(conversions, prepend=self._place // self._times) != 0
+            if len(begins) == 1:
+                place_of_last = int(places[-1])
+        self._previous, self._place = frames[-1].tobytes(), place_of_last
         return firsts

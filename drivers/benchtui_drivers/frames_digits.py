@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from benchtui.model.readings import Bools, Ints
+from benchtui.model.readings import Bools, Floats, Ints
 
-from .frames_bits import Bits, Columns
+from .frames_bits import Bits, Columns, Run
 
 Text = NDArray[np.uint8]
 """What displays show: row n holds the character of digit n of every frame; 0 for one that is not known."""
@@ -18,12 +18,25 @@ Text = NDArray[np.uint8]
 MOST_DIGITS = 15
 """More do not fit into a double exactly."""
 
+_WEIGHTS = np.array([10.0**n for n in reversed(range(MOST_DIGITS))])
+_OF_ZEROS = [float(0x30 * int("0" + "1" * n)) for n in range(MOST_DIGITS + 1)]
+"""What that many characters `0` add up to, weighed; all sums of characters are below 2**53, so exact."""
+
 
 @dataclass(frozen=True, slots=True)
 class Numbers:
     """What many displays show, as whole numbers and places of the point."""
 
-    mantissa: Ints
+    mantissa: Floats
+    """Whole numbers, which a double holds exactly."""
+    more: More | None = None
+    """None where all displays show digits and nothing else."""
+
+
+@dataclass(frozen=True, slots=True)
+class More:
+    """What displays show besides digits."""
+
     behind: Ints
     """How many of the digits stand behind a point that is a character of its own."""
     minus: Bools
@@ -54,11 +67,17 @@ def table(bits: Bits, characters: Mapping[int, str]) -> NDArray[np.uint8]:
     return codes
 
 
-@dataclass(frozen=True, slots=True)
 class Display:
     """A row of digits, from left to right."""
 
-    digits: tuple[Digit, ...]
+    def __init__(self, digits: tuple[Digit, ...]) -> None:
+        self.digits = digits
+        self._parts = _parts([digit.bits for digit in digits])
+        self._tables = np.zeros((len(digits), 256), np.uint8)
+        for table, digit in zip(self._tables, digits, strict=True):
+            table[: len(digit.table)] = digit.table
+        self._alike = bool((self._tables == self._tables[0]).all())
+        self._rows = np.arange(len(digits))[:, None]
 
     @property
     def places(self) -> tuple[Bits, ...]:
@@ -66,10 +85,14 @@ class Display:
 
     def text(self, columns: Columns) -> Text:
         """What they show."""
-        text = np.empty((len(self.digits), columns.shape[1]), np.uint8)
-        for row, digit in zip(text, self.digits, strict=True):
-            np.take(digit.table, digit.bits.small(columns), out=row)
-        return text
+        value: Columns | None = None
+        for part in self._parts:
+            found = columns[part.byte]
+            if not part.whole:
+                found = (found >> part.low) & part.mask
+            value = found if value is None else (value << part.width) | found
+        assert value is not None, "a display has at least one digit, and a digit at least one bit"
+        return self._tables[0][value] if self._alike else self._tables[self._rows, value]
 
     def numbers(self, columns: Columns) -> tuple[Numbers, Text]:
         """What they show, as numbers and as characters."""
@@ -108,47 +131,65 @@ class Whole:
     def numbers(self, columns: Columns) -> tuple[Numbers, Text]:
         """The numbers; they show nothing else."""
         value = self.bits.values(columns)
-        if self.signed:
-            top = 1 << (self.bits.width - 1)
-            value = (value ^ top) - top
         n = len(value)
-        every = np.ones(n, bool)
-        return Numbers(np.abs(value), np.zeros(n, np.int64), value < 0, every), np.zeros((0, n), np.uint8)
+        text = np.zeros((0, n), np.uint8)
+        if not self.signed:
+            return Numbers(value.astype(np.float64)), text
+        top = 1 << (self.bits.width - 1)
+        value = (value ^ top) - top
+        more = More(np.zeros(n, np.int64), value < 0, np.ones(n, bool))
+        return Numbers(np.abs(value).astype(np.float64), more), text
 
     def shown(self, frame: bytes) -> str:
         """The bits as a number."""
         return str(self.bits.value(frame))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Part:
+    """The first run of bits of every digit, or the second, and so on; a digit that has none adds nothing."""
+
+    byte: NDArray[np.intp]
+    low: Columns
+    width: Columns
+    mask: Columns
+    whole: bool
+    """Whether each is all of its byte."""
+
+
+def _parts(fields: list[Bits]) -> tuple[_Part, ...]:
+    """All digits run by run, so that numpy is called once for all of them."""
+    parts = []
+    for n in range(max(len(bits.runs) for bits in fields)):
+        runs = [bits.runs[n] if n < len(bits.runs) else Run(0, 0, 0) for bits in fields]
+        column = [np.array(c, np.uint8)[:, None] for c in zip(*((r.low, r.width) for r in runs), strict=True)]
+        mask = np.array([(1 << r.width) - 1 for r in runs], np.uint8)[:, None]
+        byte = np.array([r.byte for r in runs], np.intp)
+        parts.append(_Part(byte, *column, mask, all(r.width == 8 for r in runs)))
+    return tuple(parts)
+
+
 def numbers(text: Text) -> Numbers:
     """Decimal numbers, blanks before them allowed, one sign before the first digit, one point."""
+    mantissa = _WEIGHTS[-len(text) :] @ text - _OF_ZEROS[len(text)]
+    if text.tobytes().isdigit():
+        return Numbers(mantissa)
     digit = (text - np.uint8(0x30)) < 10
     n = text.shape[1]
-    found = Numbers(_whole(text), np.zeros(n, np.int64), np.zeros(n, bool), np.ones(n, bool))
-    if not digit.all():
-        others = np.flatnonzero(~digit.all(axis=0))
-        more = _with_more(text[:, others], digit[:, others])
-        found.mantissa[others], found.behind[others] = more.mantissa, more.behind
-        found.minus[others], found.good[others] = more.minus, more.good
-    return found
+    more = More(np.zeros(n, np.int64), np.zeros(n, bool), np.ones(n, bool))
+    others = np.flatnonzero(~digit.all(axis=0))
+    mantissa[others], said = _with_more(text[:, others], digit[:, others])
+    more.behind[others], more.minus[others], more.good[others] = said.behind, said.minus, said.good
+    return Numbers(mantissa, more)
 
 
-def _whole(text: Text) -> Ints:
-    total: Ints = text[0].astype(np.int64)
-    for row in text[1:]:
-        total *= 10
-        total += row
-    total -= int("1" * len(text)) * 0x30
-    return total
-
-
-def _with_more(text: Text, digit: Bools) -> Numbers:
+def _with_more(text: Text, digit: Bools) -> tuple[Floats, More]:
     n = text.shape[1]
-    mantissa, behind = np.zeros(n, np.int64), np.zeros(n, np.int64)
+    mantissa, behind = np.zeros(n), np.zeros(n, np.int64)
     seen, point, sign, minus = np.zeros(n, bool), np.zeros(n, bool), np.zeros(n, bool), np.zeros(n, bool)
     good = np.ones(n, bool)
     for row, is_digit in zip(text, digit, strict=True):
-        mantissa = np.where(is_digit, mantissa * 10 + row - 0x30, mantissa)
+        mantissa = np.where(is_digit, mantissa * 10.0 + row - 48.0, mantissa)
         behind += is_digit & point
         is_minus = row == 0x2D
         is_sign = is_minus | (row == 0x2B)
@@ -159,4 +200,4 @@ def _with_more(text: Text, digit: Bools) -> Numbers:
         point |= is_point
         sign |= is_sign
         minus |= is_minus
-    return Numbers(mantissa, behind, minus, good & seen)
+    return mantissa, More(behind, minus, good & seen)

@@ -166,15 +166,26 @@ class Status:
         masks = self._used.frame((1 << self._used.width) - 1)
         self._bytes = np.flatnonzero(np.frombuffer(masks, np.uint8))
         self._masks = np.frombuffer(masks, np.uint8)[self._bytes, None]
+        self._length = len(masks)
         self._kept: dict[int, Verdict] = {}
+        self._last: tuple[bytes, Verdict] | None = None
 
-    def read(self, columns: Columns) -> Beside:
-        """What each frame says: mostly all the same."""
+    def read(self, columns: Columns) -> Verdict | Beside:
+        """What each frame says; mostly all the same."""
         used = columns[self._bytes] & self._masks
         if (used == used[:, :1]).all():
-            return _columns([self.verdict(columns[:, 0].tobytes())], np.zeros(columns.shape[1], np.int64))
+            return self._same(used[:, 0].tobytes())
         different, which = np.unique(self._used.values(columns), return_inverse=True)
-        return _columns([self._verdict(key) for key in different.tolist()], which)
+        return columns_of([self._verdict(key) for key in different.tolist()], which)
+
+    def _same(self, used: bytes) -> Verdict:
+        """Of frames in which the bytes that are used hold this; the last answer is the usual one."""
+        if self._last is None or self._last[0] != used:
+            frame = bytearray(self._length)
+            for byte, value in zip(self._bytes.tolist(), used, strict=True):
+                frame[byte] = value
+            self._last = used, self.verdict(bytes(frame))
+        return self._last[1]
 
     def verdict(self, frame: bytes) -> Verdict:
         """What one frame says."""
@@ -204,7 +215,8 @@ class Status:
         return Verdict(unit, total.power + sum(meaning.powers), meaning.flags, meaning.minus)
 
 
-def _columns(verdicts: list[Verdict], which: Ints) -> Beside:
+def columns_of(verdicts: list[Verdict], which: Ints) -> Beside:
+    """In columns: for each frame, which of these verdicts is its."""
     return Beside(
         np.array([v.unit for v in verdicts], np.uint8)[which],
         np.array([v.power for v in verdicts], np.int64)[which],

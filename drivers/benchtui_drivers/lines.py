@@ -32,7 +32,7 @@ from benchtui.driver.contract import Driver, DriverOptions, Out
 from benchtui.driver.framing import LONGEST, looks_like_text
 from benchtui.driver.junk import Junk
 from benchtui.model.notes import Trouble
-from benchtui.model.readings import Readings
+from benchtui.model.readings import Ints, Readings
 
 from .lines_plan import Plan, read_plan
 from .lines_shipped import shipped
@@ -130,13 +130,11 @@ class LinesDriver:
             self._tell_junk(rows, lines, at_ns, troubles)
         elif len(rows.line):
             troubles += self._junk.good(at_ns, len(rows.line))
-        kept = slice(None) if self._repeats == 1 else self._without_copies(rows, lines)
-        value = rows.value[kept]
-        n = len(value)
-        return Readings(
-            np.full(n, at_ns, np.int64), np.zeros(n, np.int16), rows.unit[kept],
-            value, rows.resolution[kept], rows.flags[kept],
-        )  # fmt: skip
+        n = len(rows.line)
+        t_ns = np.empty(n, np.int64)
+        t_ns.fill(at_ns)
+        readings = Readings(t_ns, np.zeros(n, np.int16), rows.unit, rows.value, rows.resolution, rows.flags)
+        return readings if self._repeats == 1 else readings.take(self._without_copies(rows, lines))
 
     def _tell_junk(self, rows: Rows, lines: list[bytes], at_ns: int, troubles: list[Trouble]) -> None:
         """Takes good and bad lines in the order in which they came."""
@@ -148,7 +146,7 @@ class LinesDriver:
             elif number in good:
                 troubles += self._junk.good(at_ns)
 
-    def _without_copies(self, rows: Rows, lines: list[bytes]) -> list[int]:
+    def _without_copies(self, rows: Rows, lines: list[bytes]) -> Ints:
         """The rows that begin a conversion: each is sent `repeats` times, a damaged copy counts as one."""
         row_of = {number: row for row, number in enumerate(rows.line.tolist())}
         bad = set(rows.junk)
@@ -167,7 +165,7 @@ class LinesDriver:
             else:
                 self._copies += 1
             self._copies %= self._repeats
-        return kept
+        return np.array(kept, np.int64)
 
 
 def open_driver(options: DriverOptions) -> Driver:

@@ -55,6 +55,24 @@ def test_block_size_changes_nothing(lines: list[str]) -> None:
     assert whole.junk == tuple(i for i, r in enumerate(single) if r.junk)
 
 
+@given(
+    st.lists(st.from_regex(r"-?[0-9]{1,5}(\.[0-9]{0,3})?(E[+-][0-9]{1,2})?", fullmatch=True), min_size=5),
+    st.sampled_from(["{}", "{} V DC", "  {}", "V {:>10}", "{:8} mV", "- {}", "{:>12}V"]),
+    st.integers(1, 30),
+)
+def test_lines_that_differ_in_their_numbers_alone(numbers: list[str], form: str, times: int) -> None:
+    """Whatever stands around them: the same as one by one, bit for bit."""
+    lines = [form.format(number) for number in numbers for _ in range(times)]
+    reader, single = _reader(), _reader()
+    for _ in range(2):  # shapes are learnt the first time
+        whole = reader.rows("\n".join(lines).encode())
+    ones = [single.rows(line.encode()) for line in lines]
+    for column in ("value", "resolution", "unit", "flags"):
+        assert getattr(whole, column).tobytes() == b"".join(getattr(r, column).tobytes() for r in ones)
+    assert whole.junk == tuple(i for i, r in enumerate(ones) if r.junk)
+    assert whole.line.tolist() == [i for i, r in enumerate(ones) if len(r.line)]
+
+
 @pytest.mark.parametrize(
     ("text", "kind", "value", "resolution"),
     [

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from benchtui_drivers.frames_bits import parse_bits, together
-from benchtui_drivers.frames_digits import numbers
+from benchtui_drivers.frames_digits import More, numbers
 from benchtui_drivers.frames_words import count, meaning
 from benchtui_drivers.segments import SHAPES, as_shown, pattern, patterns
 from hypothesis import given
@@ -102,22 +102,24 @@ def test_letters_that_a_display_shows_as_digits() -> None:
 )  # fmt: skip
 def test_what_a_row_of_characters_is_as_a_number(text: str, number: tuple[int, int, bool] | None) -> None:
     """Blanks and one sign before the first digit, one point, nothing missing between."""
-    found = numbers(np.frombuffer(text.encode() * 2, np.uint8).reshape(2, len(text)).T)
-    assert found.good.tolist() == [number is not None] * 2
+    mantissa, more = _read(text)
+    assert more.good.tolist() == [number is not None] * 2
     if number is not None:
-        assert (int(found.mantissa[0]), int(found.behind[0]), bool(found.minus[0])) == number
+        assert (mantissa, int(more.behind[0]), bool(more.minus[0])) == number
 
 
-@given(st.integers(-999_999_999, 999_999_999), st.integers(0, 9))
+@given(st.integers(-99_999_999_999_999, 999_999_999_999_999), st.integers(0, 15))
 def test_any_number_that_is_shown_is_read(value: int, width: int) -> None:
     """As wide as the display is."""
-    text = f"{value:{width}d}"
-    found = numbers(np.frombuffer(text.encode(), np.uint8).reshape(1, len(text)).T)
-    assert (bool(found.good[0]), int(found.mantissa[0]), bool(found.minus[0])) == (
-        True,
-        abs(value),
-        value < 0,
-    )
+    mantissa, more = _read(f"{value:{width}d}")
+    assert (mantissa, bool(more.minus[0]), bool(more.good[0])) == (abs(value), value < 0, True)
+
+
+def _read(text: str) -> tuple[int, More]:
+    """Two displays that show this."""
+    found = numbers(np.frombuffer(text.encode() * 2, np.uint8).reshape(2, len(text)).T)
+    plain = More(np.zeros(2, np.int64), np.zeros(2, np.bool_), np.ones(2, np.bool_))
+    return int(found.mantissa[0]), found.more or plain
 
 
 @pytest.mark.parametrize(
