@@ -9,16 +9,16 @@ from dataclasses import dataclass, field, replace
 from benchtui.model.readings import Flag
 from benchtui.model.units import Unit
 
+from .backtracking import MOST_WAYS, ways
 from .framing import text_of
 from .recipe import Recipe, number_at
 from .words import PREFIXES, unit_word
 
 GROUPS = ("value", "unit", "prefix", "flags", "sign")
-LONGEST_LINE = 120
+LONGEST_LINE = 80
 """Characters; a pattern is not tried on a longer line."""
 
-_MOST_OPEN_ENDED = 8
-_QUANTIFIER = re.compile(r"\*|\+|\?|\{(\d*)(,?)(\d*)\}")
+_REPEAT = re.compile(r"[*+?]|\{\d*,?\d*\}")
 _SET = re.compile(r"\[\^?\]?(?:\\.|[^\]\\])*\]")
 
 
@@ -97,7 +97,7 @@ class Description:
     def digits_alike(self) -> bool:
         """Whether all digits are the same to it, so that lines can be read by their shape."""
         source = _SET.sub(lambda found: found[0].replace("0-9", ""), self.pattern.pattern)
-        source = re.sub(r"\\d|" + _QUANTIFIER.pattern, "", source)
+        source = re.sub(r"\\d|" + _REPEAT.pattern, "", source)
         words = (*self.units, *self.prefixes, *self.flags, *self.minus)
         return not any(c.isdigit() for c in "".join((source, *words))) and "\\N" not in source
 
@@ -118,44 +118,10 @@ def compiled(source: str) -> re.Pattern[str]:
         raise ValueError(f"has a group {strange[0]}; the groups are: {', '.join(GROUPS)}")
     if "value" not in pattern.groupindex:
         raise ValueError("has no group value; write (?P<value>…) around the number")
-    open_ended = _open_ended(source)
-    if open_ended > _MOST_OPEN_ENDED:
+    many = ways(source, LONGEST_LINE)
+    if many > MOST_WAYS:
         raise ValueError(
-            f"has {open_ended} open-ended repeats; at most {_MOST_OPEN_ENDED}, give the others an end"
+            f"could be tried in {many // 1_000_000:,} million ways on an unlucky line, and stall everything; "
+            "give its repeats an end, like {1,5}, or write + behind those that need give nothing back, like *+"
         )
     return pattern
-
-
-def _open_ended(source: str) -> int:
-    """How many repeats have no end. Raises ValueError where a group is repeated or a backreference stands."""
-    count, at, after_group = 0, 0, False
-    while at < len(source):
-        if source[at] == "\\":
-            if source[at + 1 : at + 2].isdigit() and source[at + 1] != "0":
-                raise ValueError("has a backreference; it may have none")
-            at, after_group = at + 2, False
-            continue
-        if found := _SET.match(source, at):
-            at, after_group = found.end(), False
-            continue
-        if source.startswith("(?P=", at):
-            raise ValueError("has a backreference; it may have none")
-        if source[at] == "(" and source[at + 1 : at + 2] == "?":
-            at, after_group = at + 2, False
-            continue
-        found = _QUANTIFIER.match(source, at)
-        if found is None:
-            after_group = source[at] == ")"
-            at += 1
-            continue
-        if after_group and found[0] != "?":
-            raise ValueError(
-                "repeats a group, which can take for ever; repeat single characters or sets instead"
-            )
-        count += _is_open_ended(found)
-        at = found.end()
-    return count
-
-
-def _is_open_ended(found: re.Match[str]) -> bool:
-    return found[0] in ("*", "+") or (found[2] == "," and found[3] == "")

@@ -162,16 +162,17 @@ def _parts(fields: list[Bits]) -> tuple[_Part, ...]:
     parts = []
     for n in range(max(len(bits.runs) for bits in fields)):
         runs = [bits.runs[n] if n < len(bits.runs) else Run(0, 0, 0) for bits in fields]
-        column = [np.array(c, np.uint8)[:, None] for c in zip(*((r.low, r.width) for r in runs), strict=True)]
+        low = np.array([r.low for r in runs], np.uint8)[:, None]
+        width = np.array([r.width for r in runs], np.uint8)[:, None]
         mask = np.array([(1 << r.width) - 1 for r in runs], np.uint8)[:, None]
         byte = np.array([r.byte for r in runs], np.intp)
-        parts.append(_Part(byte, *column, mask, all(r.width == 8 for r in runs)))
+        parts.append(_Part(byte, low, width, mask, all(r.width == 8 for r in runs)))
     return tuple(parts)
 
 
 def numbers(text: Text) -> Numbers:
     """Decimal numbers, blanks before them allowed, one sign before the first digit, one point."""
-    mantissa = _WEIGHTS[-len(text) :] @ text - _OF_ZEROS[len(text)]
+    mantissa = (_WEIGHTS[-len(text) :] @ text).astype(np.float64, copy=False) - _OF_ZEROS[len(text)]
     if text.tobytes().isdigit():
         return Numbers(mantissa)
     digit = (text - np.uint8(0x30)) < 10
