@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import contextlib
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +10,7 @@ from benchtui.model.errors import ChartError
 from benchtui.model.notes import plain
 
 from .console import example, say, say_error
+from .streams import put_error
 
 if TYPE_CHECKING:
     from benchtui.chart.chart import Chart, Glow, Point
@@ -53,9 +52,8 @@ def run(args: argparse.Namespace) -> int:
         found = chart(args.file)
     except ChartError as error:
         count = len(error.problems)
-        with contextlib.suppress(BrokenPipeError):
-            for problem in error.problems:
-                print(plain(str(problem), most=4000), file=sys.stderr)
+        for problem in error.problems:
+            put_error(plain(str(problem), most=4000))
         say_error(f"{args.file}: {count} {'problem' if count == 1 else 'problems'}; nothing of it was used")
         return COULD_NOT
     say(page(found, str(args.file)))

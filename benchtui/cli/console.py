@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import contextlib
-import io
 import json
 import shutil
 import sys
@@ -14,6 +12,8 @@ from time import monotonic
 from typing import Any
 
 from benchtui.model.notes import plain
+
+from .streams import put_error, put_out
 
 WARN_ABOVE = (
     "level above which a point counts as live, DC or AC, like 50V (30 V, unless your settings say else)"
@@ -35,31 +35,24 @@ def example(*lines: str, after: str = "") -> dict[str, Any]:
     return {"epilog": text, "formatter_class": _KeepsLines}
 
 
-def prepare_streams() -> None:
-    """What an output's encoding cannot show becomes `?`; nothing fails for it."""
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="replace")
-
-
 def say(text: str) -> None:
-    """One or more lines on standard output, at once there for a pipe."""
-    for line in text.split("\n"):
-        print(plain(line, most=4000))
-    sys.stdout.flush()
+    """One or more lines on standard output, at once there for a pipe.
+
+    Raises:
+        NobodyReads: the reader is gone.
+        OutputError: they cannot be written.
+    """
+    put_out("\n".join(plain(line, most=4000) for line in text.split("\n")), now=True)
 
 
 def say_json(record: Mapping[str, Any]) -> None:
-    """One line of JSON, ASCII only: any encoding carries it and no terminal acts on it."""
-    print(json.dumps(record, ensure_ascii=True, allow_nan=False))
+    """One line of JSON, ASCII only: any encoding carries it and no terminal acts on it. Raises as `say`."""
+    put_out(json.dumps(record, ensure_ascii=True, allow_nan=False))
 
 
 def say_error(text: str) -> None:
-    """Lines on standard error, the first with the program's name before it."""
-    with contextlib.suppress(BrokenPipeError):
-        for number, line in enumerate(text.split("\n")):
-            print(plain(line if number else f"benchtui: {line}", most=4000), file=sys.stderr)
-        sys.stderr.flush()
+    """Lines on standard error, the first with the program's name before it. Never raises."""
+    put_error("\n".join(plain(line, most=4000) for line in f"benchtui: {text}".split("\n")))
 
 
 def width() -> int:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .console import WARN_ABOVE, Progress, example, say, say_error, say_json
 from .near import nearest
+from .streams import NobodyReads
 from .times import time_ns
 
 if TYPE_CHECKING:
@@ -60,6 +62,14 @@ def run(args: argparse.Namespace) -> int:
     recording = opened(args, marks)
     until_ns = _until(args.until)
     bank, events = judged(recording, until_ns)
+    with contextlib.suppress(NobodyReads):
+        _show(recording, bank, events, args)
+    for remark in (*recording.remarks, *strangers(recording.chart, bank)):
+        say_error(remark)
+    return status(bank)
+
+
+def _show(recording: Recording, bank: Bank, events: list[Event], args: argparse.Namespace) -> None:
     from benchtui.report.lines import event_line, finding_line, summary_line
 
     if args.events:
@@ -73,9 +83,6 @@ def run(args: argparse.Namespace) -> int:
         from .judge_table import table
 
         say(table(recording, bank, summary_line(bank)))
-    for remark in (*recording.remarks, *strangers(recording.chart, bank)):
-        say_error(remark)
-    return status(bank)
 
 
 def strangers(chart: Chart, bank: Bank) -> list[str]:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import contextlib
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from importlib import import_module
+from typing import NoReturn
 
 from benchtui import __version__
 from benchtui.model.errors import BenchError
+from benchtui.model.notes import plain
 
-from .console import example, prepare_streams, say_error
+from .console import example, say_error
+from .stopping import as_interrupts
+from .streams import NobodyReads, finish, prepare_streams, put_error, put_out
 
 COMMANDS = ("demo", "watch", "replay", "judge", "meters", "chart")
 """Modules of this package, each with `add_parser(subparsers)` that sets `run(args) -> exit status`."""
@@ -27,17 +30,30 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     Gives 0 (nothing wrong), 1 (a listed finding has severity fault) or 2 (it could not do what was asked).
     """
-    prepare_streams()
+    with as_interrupts():
+        prepare_streams()
+        status = _status(lambda: _run(argv))
+        return max(status, _status(_finish))
+
+
+def _run(argv: Sequence[str] | None) -> int:
+    args = parser().parse_args(argv)
+    return int(args.run(args))
+
+
+def _finish() -> int:
+    finish()
+    return NOTHING_WRONG
+
+
+def _status(of: Callable[[], int]) -> int:
+    """The exit status of what is done here, each of its errors told."""
     try:
-        args = parser().parse_args(argv)
-        status = int(args.run(args))
-        sys.stdout.flush()
-        return status
+        return of()
     except BenchError as error:
         say_error(str(error))
         return COULD_NOT
-    except BrokenPipeError:
-        _let_go_of_stdout()
+    except NobodyReads:
         return NOTHING_WRONG
     except KeyboardInterrupt:
         say_error("stopped")
@@ -54,9 +70,24 @@ def main(argv: Sequence[str] | None = None) -> int:
         return COULD_NOT
 
 
+class Parser(argparse.ArgumentParser):
+    """One whose errors repeat what was typed without anything that a terminal acts on.
+
+    Help that cannot be written is an error too.
+    """
+
+    def print_help(self, file: object = None) -> None:
+        put_out(self.format_help().rstrip("\n"))
+
+    def error(self, message: str) -> NoReturn:
+        """Tells it under the usage line; ends with status 2."""
+        put_error(f"{self.format_usage()}{self.prog}: error: {plain(message, most=4000)}")
+        raise SystemExit(COULD_NOT)
+
+
 def parser() -> argparse.ArgumentParser:
     """The parser of all commands."""
-    top = argparse.ArgumentParser(
+    top = Parser(
         prog="benchtui",
         description="A second pair of eyes on the bench, for people who restore valve radios and amplifiers.",
         **example(
@@ -70,14 +101,6 @@ def parser() -> argparse.ArgumentParser:
     for name in COMMANDS:
         import_module(f"benchtui.cli.{name}").add_parser(commands)
     return top
-
-
-def _let_go_of_stdout() -> None:
-    """The reader of our output is gone: nothing more is written, not even at exit."""
-    with contextlib.suppress(OSError):
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, sys.stdout.fileno())
-        os.close(nowhere)
 
 
 if __name__ == "__main__":

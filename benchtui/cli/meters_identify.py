@@ -94,7 +94,7 @@ def _by_asking(
             listener = opened(candidate, resolved)
             assert listener is not None, "it has just been opened"
             line = listener.line
-            settings = PortSettings(port, baud, line.bits, line.parity, line.stop)
+            settings = PortSettings(port, baud, line.bits, line.parity, line.stop, line.dtr, line.rts)
             fit = converse(listener, settings, args.seconds or ASK_S, clock)
             if fit.readings:
                 return [Found(candidate, replace(fit, line=replace(line, baud=baud)))], baud

@@ -45,6 +45,7 @@ def run(args: argparse.Namespace) -> int:
     """
     from .running import check_terminal
     from .running import run as run_live
+    from .stopping import as_event
 
     check_terminal(args.text)
 
@@ -58,7 +59,8 @@ def run(args: argparse.Namespace) -> int:
     recording = opened(args)
     bank = Bank(recording.chart, recording.channels, recording.settings)
     live = Live(Replaying(recording, Clock().now_ns, args.speed), bank, started=recording.started)
-    status = run_live(live, text=args.text)
+    with as_event() as stop:
+        status = run_live(live, stop, text=args.text)
     for remark in recording.remarks:
         say_error(remark)
     return status

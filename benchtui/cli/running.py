@@ -5,51 +5,48 @@ from __future__ import annotations
 import os
 import shlex
 import shutil
-import signal
 import subprocess
 import sys
 import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchtui.model.errors import BenchError
 
-from .console import say, say_error
-from .hazard_text import hazard_text
+from .console import say_error
+from .event_lines import EventLines
 from .judge import status
-from .judge_table import MARK, clock, mark_text
+from .streams import NobodyReads, OutputError
 
 if TYPE_CHECKING:
     from benchtui.live import Live
-    from benchtui.model.findings import Event
 
 STEP_S = 0.05
 """Wall time between two steps in text mode."""
-ACTS = {"open": "found", "close": "over", "merge": "same as", "withdraw": "withdrawn", "amend": "now"}
 
 
-def run(live: Live, *, text: bool, kept: Path | None = None) -> int:
-    """Runs the session to its end and closes it, however it ends; gives the exit status.
+def run(live: Live, stop: threading.Event, *, text: bool, kept: Path | None = None) -> int:
+    """Runs the session until it is done or `stop` is set, and closes it, however it ends.
 
-    `kept`: the session file, to be named at the end.
+    Gives the exit status. `kept`: the session file, to be named at the end.
+
+    Raises:
+        BenchError: the lines cannot be written, a recording cannot be read on, or the dashboard failed.
     """
     try:
         if text:
-            _lines(live)
+            _lines(live, stop)
         else:
             from benchtui.tui.app import run_dashboard
 
-            run_dashboard(live)
+            run_dashboard(live, stop.is_set)
     finally:
         live.close()
-    if live.trouble is not None:
-        say_error(live.trouble)
-        return 2
-    if kept is not None:
-        say_error(ending(live, kept))
-    return status(live.bank)
+        if live.trouble is not None:
+            say_error(live.trouble)
+        if kept is not None:
+            say_error(ending(live, kept))
+    return 2 if live.trouble is not None else status(live.bank)
 
 
 def ending(live: Live, kept: Path) -> str:
@@ -79,86 +76,56 @@ def command(*args: str) -> str:
 
 def check_terminal(text: bool) -> None:
     """Raises:
-    BenchError: the dashboard is wanted where it cannot be shown.
+    BenchError: the dashboard is wanted where it cannot be shown. It is drawn on standard error.
     """
-    if text or (sys.stdout.isatty() and sys.stdin.isatty() and os.environ.get("TERM") != "dumb"):
+    streams = (sys.stdin, sys.stdout, sys.stderr)
+    if text or (all(s is not None and s.isatty() for s in streams) and os.environ.get("TERM") != "dumb"):
         return
     raise BenchError("the dashboard needs a terminal: add --text for plain lines")
 
 
-def _lines(live: Live) -> None:
-    """One line an event until the session is done, someone presses ctrl+c, or nobody reads any more."""
-    lines = EventLines(live)
-    with _asked_to_stop() as stop:
+def _lines(live: Live, stop: threading.Event) -> None:
+    """One line an event until the session is done or someone asks it to stop.
+
+    Where nobody reads the lines any more, or they cannot be written, a recording goes on without them.
+
+    Raises:
+        OutputError: they could not be written; at the end.
+    """
+    lines, warnings = EventLines(live), Warnings(live)
+    refused: OutputError | NobodyReads | None = None
+
+    def show() -> None:
+        nonlocal refused
+        warnings.tell()
+        if refused is not None:
+            return
         try:
-            while not live.done and not stop.wait(STEP_S):
-                live.step()
-                lines.show()
-            live.close()
             lines.show()
-        except BrokenPipeError:
-            _let_go_of_stdout()
+        except (OutputError, NobodyReads) as error:
+            refused = error
+            if live.keeper is not None:
+                why = str(error) or "nobody reads the lines any more"
+                say_error(f"{why}; the recording goes on until ctrl+c or its end")
+
+    while not (live.done or stop.wait(STEP_S) or (refused and live.keeper is None)):
+        live.step()
+        show()
+    live.close()
+    show()
+    if isinstance(refused, OutputError):
+        raise refused
 
 
-class EventLines:
-    """Events as lines: the time at which it became known, what became of which finding, and its text."""
+class Warnings:
+    """What is wrong with the recording, told on standard error at once, and once."""
 
-    def __init__(self, live: Live, put: Callable[[str], None] = say) -> None:
+    def __init__(self, live: Live) -> None:
         self._live = live
-        self._put = put
-        self._said: dict[int, str] = {}
-        self._marks = 0
-        self._hazard: tuple[object, ...] = ("cold", False, ())
+        self._told: str | None = None
 
-    def show(self) -> None:
-        """Prints the step's marks and events, then what can hurt if that has changed.
-
-        A finding that was amended without another word is not repeated.
-        """
-        marks, events = self._live.board.marks, self._live.new_events
-        for mark in marks[self._marks :]:
-            self._show_events([e for e in events if e.at_ns < mark.t_ns])
-            events = [e for e in events if e.at_ns >= mark.t_ns]
-            self._put(f"{clock(mark.t_ns / 1e9):>9}  {MARK:8}  {mark_text(mark)}")
-        self._marks = len(marks)
-        self._show_events(events)
-        hazard = self._live.board.hazard
-        state = (hazard.phase, hazard.live, hazard.not_measured)
-        if state != self._hazard:
-            self._hazard = state
-            if text := hazard_text(hazard):
-                self._put(f"{clock(self._live.board.at_ns / 1e9):>9}  {'!':8}  {text}")
-
-    def _show_events(self, events: list[Event]) -> None:
-        from benchtui.report.say import sentence
-
-        for event in events:
-            finding = self._live.bank.folding.get(event.finding)
-            text = sentence(finding, self._live.chart)
-            if event.act == "amend" and self._said.get(event.finding) == text:
-                continue
-            self._said[event.finding] = text
-            self._put(
-                f"{clock(event.at_ns / 1e9):>9}  {finding.severity:8}  #{event.finding} "
-                f"{ACTS[event.act]}: {text}"
-            )
-
-
-@contextmanager
-def _asked_to_stop() -> Iterator[threading.Event]:
-    """An event that is set by ctrl+c or by a request to end; nothing is interrupted in the middle."""
-    stop = threading.Event()
-    names = [name for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
-    before = {name: signal.signal(getattr(signal, name), lambda *_: stop.set()) for name in names}
-    try:
-        yield stop
-    finally:
-        for name, handler in before.items():
-            signal.signal(getattr(signal, name), handler)
-
-
-def _let_go_of_stdout() -> None:
-    """The reader of our output is gone: nothing more is written to it, not even at exit."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, sys.stdout.fileno())
-    os.close(nowhere)
+    def tell(self) -> None:
+        trouble = self._live.trouble
+        if trouble != self._told:
+            say_error(f"NOT RECORDED: {trouble}" if trouble else "it is recorded again")
+            self._told = trouble

@@ -29,6 +29,8 @@ from benchtui.watch.bank import Bank
 from .console import say, say_error
 from .places import new_session_path
 from .running import run as run_live
+from .stopping import as_event
+from .streams import NobodyReads, OutputError
 from .times import time_ns
 
 
@@ -53,35 +55,52 @@ def start(plan: Start, args: argparse.Namespace) -> int:
         SessionError: a file that is to keep it cannot be made.
     """
     until_ns = _until(args.seconds)
-    say_before = say if args.text else say_error
+    say_before = _say if args.text else say_error
     for line in caution_lines(plan.chart.chassis, plan.settings.warn_above):
         say_before(f"! {line}")
-    started = plan.clock.started
     if args.wire is not None and args.wire.exists():
         raise SessionError(f"{args.wire} is there already: nothing is overwritten, give another name")
-    path = args.session or new_session_path(plan.chart.name, started.astimezone())
-    session = Session.create(path, _header(plan))
-    try:
-        log = _wire_log(plan, args.wire) if args.wire else None
+    path = args.session or new_session_path(plan.chart.name, plan.clock.started.astimezone())
+    with as_event() as stop:
+        live, log = _begun(plan, path, args.wire, until_ns)
         say_before(f"the session is kept in {path}")
-        wires = Wires(plan.hookup, plan.clock, opener=plan.opener, log=log)
-    except BaseException:
-        session.close()
-        raise
-    live = Live(
-        wires,
-        Bank(plan.chart, plan.hookup.channels, plan.settings),
-        keeper=Keeper(session),
-        started=started.astimezone(),
-        until_ns=until_ns,
-        fast=plan.clock.speed,
-        on_mark=plan.on_mark,
-    )
-    status = run_live(live, text=args.text, kept=path)
+        status = run_live(live, stop, text=args.text, kept=path)
     if log is not None and log.problem:
         say_error(log.problem)
         return 2
     return status
+
+
+def _say(text: str) -> None:
+    """A line that must be seen, also where standard output goes nowhere."""
+    try:
+        say(text)
+    except (NobodyReads, OutputError):
+        say_error(text)
+
+
+def _begun(
+    plan: Start, path: Path, wire: Path | None, until_ns: int | None
+) -> tuple[Live, wirelog.WireLog | None]:
+    """The session on its way; where it cannot begin, no file of it is left."""
+    session = Session.create(path, _header(plan))
+    try:
+        log = _wire_log(plan, wire) if wire else None
+        wires = Wires(plan.hookup, plan.clock, opener=plan.opener, log=log)
+    except BaseException:
+        session.discard()
+        raise
+    bank = Bank(plan.chart, plan.hookup.channels, plan.settings)
+    live = Live(
+        wires,
+        bank,
+        keeper=Keeper(session),
+        started=plan.clock.started.astimezone(),
+        until_ns=until_ns,
+        fast=plan.clock.speed,
+        on_mark=plan.on_mark,
+    )
+    return live, log
 
 
 def versions() -> dict[str, str]:

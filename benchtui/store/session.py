@@ -34,6 +34,7 @@ from .sqlite_file import (
     in_memory,
     new_file,
     read_only,
+    remove,
     stamp,
     told,
     told_reading,
@@ -68,16 +69,29 @@ class Session:
         claim = Claim(path)
         try:
             new_file(path)
-            with told(path):
-                session = cls(path, connect(path), claim)
-                migrate(session._db)
-                with session.atomic():
-                    write_header(session._db, header)
-                fold(path, session._db, 0)
-            return session
+            try:
+                return cls._begun(path, header, claim)
+            except BaseException:
+                remove(path)
+                raise
         except BaseException:
             claim.release()
             raise
+
+    @classmethod
+    def _begun(cls, path: Path, header: Header, claim: Claim) -> Session:
+        with told(path):
+            db = connect(path)
+            try:
+                session = cls(path, db, claim)
+                migrate(db)
+                with session.atomic():
+                    write_header(db, header)
+                fold(path, db, 0)
+            except BaseException:
+                db.close()
+                raise
+            return session
 
     @classmethod
     def append(cls, path: Path) -> Session:
@@ -200,6 +214,11 @@ class Session:
         """Pairs (t_ns, Unix time in ns), by time."""
         with told(self.path):
             return list(self._db.execute("SELECT t_ns, wall_ns FROM clock ORDER BY t_ns"))
+
+    def discard(self) -> None:
+        """Closes a session that has just been created, and removes its file: nothing was recorded."""
+        self.close()
+        remove(self.path)
 
     def close(self) -> None:
         """Folds the write-ahead log into the file and lets it go. Calling it twice does nothing."""

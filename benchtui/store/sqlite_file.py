@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from benchtui.model.errors import SessionError
@@ -50,6 +50,13 @@ def new_file(path: Path) -> None:
         raise SessionError(f"{path} is there already: nothing is overwritten, give another name") from None
     except OSError as error:
         raise SessionError(f"{path} cannot be written: {error.strerror}") from error
+
+
+def remove(path: Path) -> None:
+    """Removes a file that we have just made, with what SQLite keeps beside it."""
+    for beside in ("", "-wal", "-shm"):
+        with suppress(OSError):
+            path.with_name(path.name + beside).unlink()
 
 
 def connect(path: Path) -> sqlite3.Connection:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Callable
 from typing import ClassVar
 
 from rich.console import Console
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.driver import Driver
 
 from benchtui.model.errors import BenchError
-from benchtui.model.notes import plain
 
 from .draw.looks import DARK, EIGHTHS, Look, choose
 from .screens.caution import Caution
@@ -37,11 +38,30 @@ class BenchApp(App[None]):
         Binding("ctrl+q,ctrl+c", "ask_quit", show=False, priority=True),
     ]
 
-    def __init__(self, session: Session, look: Look = DARK, *, cautions: bool = True) -> None:
-        super().__init__(ansi_color=None if look.glyphs == EIGHTHS else True)
+    def __init__(
+        self,
+        session: Session,
+        look: Look = DARK,
+        *,
+        cautions: bool = True,
+        is_asked_to_stop: Callable[[], bool] = lambda: False,
+        driver: type[Driver] | None = None,
+    ) -> None:
+        """
+        Args:
+            session: what is shown, and stepped.
+            look: colours and glyphs.
+            cautions: whether they stand before it.
+            is_asked_to_stop: asked at each step; the app ends once it is true.
+            driver: how it meets the terminal; None: Textual's own way.
+        """
+        super().__init__(driver_class=driver, ansi_color=None if look.glyphs == EIGHTHS else True)
         self.session = session
         self.look = look
         self.dashboard = Dashboard(session, look)
+        self.is_asked_to_stop = is_asked_to_stop
+        self.failure: BenchError | None = None
+        """Why the session could not go on."""
         self._cautions = cautions
         self._caution: Caution | None = None
         self._ringing = 0
@@ -58,10 +78,14 @@ class BenchApp(App[None]):
 
     def step(self) -> None:
         """Takes what has come, and shows it."""
+        if self.is_asked_to_stop():
+            self.exit()
+            return
         try:
             board = self.session.step()
         except BenchError as error:
-            self.exit(return_code=2, message=plain(str(error)))
+            self.failure = error
+            self.exit()
             return
         count = strokes(self.session.new_events)
         self.dashboard.show(board, announced=count > 1)
@@ -100,14 +124,32 @@ class BenchApp(App[None]):
             self.exit()
 
 
-def run_dashboard(session: Session) -> None:
-    """Shows a session until the person quits or it is done. The caller closes it.
+def run_dashboard(session: Session, stop: Callable[[], bool] = lambda: False) -> None:
+    """Shows a session until the person quits, it is done, `stop` is true, or the terminal is gone.
 
-    The look is the person's own, as far as the terminal can show it; what draws on it is standard error.
+    The caller closes it. The look is the person's own, as far as the terminal can show it; what draws on it
+    is standard error.
+
+    Raises:
+        BenchError: the session could not go on, or the dashboard itself failed.
     """
     console = Console(file=sys.__stderr__)
     encoding = getattr(sys.__stderr__, "encoding", None)
     look = choose(session.settings.look, "NO_COLOR" in os.environ, encoding, console.color_system)
     board = session.step()
-    app = BenchApp(session, look, cautions=not board.replaying)
+    driver, stopped = _driver(stop)
+    app = BenchApp(session, look, cautions=not board.replaying, is_asked_to_stop=stopped, driver=driver)
     app.run(mouse=False)
+    if app.failure is not None:
+        raise app.failure
+    if app.return_code:
+        raise BenchError("the dashboard itself failed; please report what stands above")
+
+
+def _driver(stop: Callable[[], bool]) -> tuple[type[Driver] | None, Callable[[], bool]]:
+    """The terminal's driver, and what says that the app is to end."""
+    if sys.platform == "win32":
+        return None, stop
+    from .terminal import Terminal, is_gone
+
+    return Terminal, lambda: stop() or is_gone()

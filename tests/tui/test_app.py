@@ -401,17 +401,19 @@ async def test_the_session_of_a_bench_ends_the_screen_but_the_end_of_a_replay_do
 
 
 async def test_an_error_of_the_session_ends_the_screen_with_its_words() -> None:
-    """Exit status 2, and the message without anything that a terminal acts on."""
+    """The error comes out of it as it was raised; `main` tells it plainly, with status 2."""
     live = FakeLive([scenes.fault()])
+    failure = SessionError("the disk is full\x1b[2J")
     async with running(live) as (app, pilot):
 
         def fails() -> Board:
-            raise SessionError("the disk is full\x1b[2J")
+            raise failure
 
         live.step = fails  # type: ignore[method-assign]
         app.step()
         await pilot.pause()
-        assert app.return_code == 2
+        assert app.failure is failure
+        assert not app.is_running
 
 
 async def test_hostile_names_pass_through_the_whole_app() -> None:

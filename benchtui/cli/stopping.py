@@ -1,0 +1,42 @@
+"""Being asked to stop: by ctrl+c, by the system, by a terminal that is gone."""
+
+from __future__ import annotations
+
+import signal
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from types import FrameType
+
+ASKED = ("SIGINT", "SIGTERM", "SIGHUP")
+"""What asks a program to stop, where the system has it."""
+
+
+@contextmanager
+def as_interrupts() -> Iterator[None]:
+    """Whatever asks to stop raises KeyboardInterrupt: where nothing is being recorded."""
+    with _handling(signal.default_int_handler):
+        yield
+
+
+@contextmanager
+def as_event() -> Iterator[threading.Event]:
+    """An event that is set by whatever asks to stop; nothing is interrupted in the middle."""
+    stop = threading.Event()
+    with _handling(lambda *_: stop.set()):
+        yield stop
+
+
+@contextmanager
+def _handling(handler: Callable[[int, FrameType | None], object]) -> Iterator[None]:
+    """Leaves alone what whoever started the program wants ignored (`nohup`), and all of it in a thread."""
+    before: dict[int, object] = {}
+    try:
+        if threading.current_thread() is threading.main_thread():
+            for number in (getattr(signal, name) for name in ASKED if hasattr(signal, name)):
+                if signal.getsignal(number) is not signal.SIG_IGN:
+                    before[number] = signal.signal(number, handler)
+        yield
+    finally:
+        for number, its in before.items():
+            signal.signal(number, its)  # type: ignore[arg-type]

@@ -1,0 +1,90 @@
+"""However it is ended, on a real terminal or in pipes: the session is whole, the terminal as it was."""
+
+from __future__ import annotations
+
+import signal
+import sys
+from pathlib import Path
+
+import pytest
+
+from benchtui.store.session import Session
+
+from .made import start
+from .terminal import terminal
+
+if sys.platform == "win32":
+    pytest.skip("signals and pseudo-terminals are POSIX", allow_module_level=True)
+
+
+def whole(session: Path) -> int:
+    """How many readings it holds; it was closed in order, and nothing stands beside it."""
+    assert [p.name for p in session.parent.glob(f"{session.name}*")] == [session.name]
+    read = Session.read(session)
+    try:
+        return sum(len(block.readings) for block in read.blocks())
+    finally:
+        read.close()
+
+
+DEMO = ("demo", "--fault", "healthy", "--session")
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT])
+def test_a_dashboard_that_is_asked_to_stop_leaves_all_in_order(number: int, tmp_path: Path) -> None:
+    """The session is closed and named, the terminal edits and echoes lines again; the status is as judged."""
+    session = tmp_path / "a.session"
+    with terminal(tmp_path, *DEMO, session) as on:
+        on.until(b"POWER")
+        on.send(number)
+        assert on.ended() == 0
+        assert b"\x1b[?1049l" in on.shown
+        assert on.is_restored()
+    assert b"Traceback" not in on.shown
+    assert str(session).encode() in on.shown.split(b"\x1b[?1049l")[-1]
+    assert whole(session) > 0
+
+
+def test_a_terminal_that_is_closed_ends_the_dashboard(tmp_path: Path) -> None:
+    """The window is gone: the session is closed all the same, with the status of what was found."""
+    session = tmp_path / "a.session"
+    with terminal(tmp_path, *DEMO, session) as on:
+        on.until(b"POWER")
+        on.hang_up()
+        assert on.ended() == 0
+    assert whole(session) > 0
+
+
+def test_keys_that_are_no_text_do_nothing(tmp_path: Path) -> None:
+    """Bytes that are no UTF-8, alone and within others: the dashboard stays, and the next key works."""
+    session = tmp_path / "a.session"
+    with terminal(tmp_path, *DEMO, session) as on:
+        on.until(b"POWER")
+        on.press(b"\xff")
+        on.until(b"next")
+        on.press(b"\xc3\x28\x80\xfe\xe2\x82")
+        on.press(b"q")
+        on.until(b"Quit")
+        on.press(b"q")
+        assert on.ended() == 0
+    assert b"Traceback" not in on.shown
+    assert whole(session) > 0
+
+
+@pytest.mark.parametrize("after_s", [0.1, 0.2, 0.3, 0.5, 0.8])
+def test_asked_to_stop_as_it_starts_it_leaves_nothing_half_done(after_s: float, tmp_path: Path) -> None:
+    """At any moment of its start: no traceback; a session that was begun is whole, else there is none."""
+    session = tmp_path / "a.session"
+    with start(tmp_path, *DEMO, session, "--text") as child:
+        try:
+            child.wait(after_s)
+        except Exception:  # it is not to have ended by itself
+            child.send_signal(signal.SIGTERM)
+        _, err = child.communicate(timeout=60)
+    assert "Traceback" not in err
+    if session.exists():
+        assert child.returncode == 0
+        whole(session)
+    else:
+        assert child.returncode in (2, -signal.SIGTERM)
+        assert not list(tmp_path.glob("a.session*"))
