@@ -90,7 +90,7 @@ def _what_next(args: argparse.Namespace, heard: Heard, found: Guess) -> None:
     elif found.kind == "lines":
         say_wrapped(
             "No driver fits these lines as they are: describe them with a pattern, in the bench file "
-            '(driver = "lines"; the guide bench.md says how)'
+            '(driver = "lines"; the guide lines.md says how)'
         )
 
 

@@ -22,6 +22,9 @@ class LineDefaults:
     bits: int = 8
     parity: str = "none"
     stop: float = 1
+    dtr: bool | None = None
+    rts: bool | None = None
+    """The level of a pin that powers the meter's adapter; None leaves it as opening sets it (raised)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,7 @@ class Junk:
         self._frame = frame
         self._count = 0
         self._first = bytearray()
+        self._why = ""
         self._good = _ONE_IN
         """Good frames since the last trouble."""
         self._fitted = False
@@ -43,9 +44,10 @@ class Junk:
         """When `tick` is to be called; None while there is no junk."""
         return self._wake_ns
 
-    def add(self, data: bytes, at_ns: int) -> tuple[Trouble, ...]:
-        """More bytes that did not fit."""
+    def add(self, data: bytes, at_ns: int, why: str = "") -> tuple[Trouble, ...]:
+        """More bytes that did not fit; `why`, where that is known: of a stretch the first reason is told."""
         troubles: list[Trouble] = []
+        self._why = self._why or why
         self.total += len(data)
         while data:
             if self._wake_ns is None:
@@ -85,11 +87,13 @@ class Junk:
         return (self._told(at_ns, speed=speed),)
 
     def _told(self, at_ns: int, *, speed: bool) -> Trouble:
-        count, sample = self._count, shown(bytes(self._first))
+        count, sample, why = self._count, shown(bytes(self._first)), self._why
         self._count, self._wake_ns = 0, None
-        self._fitted = False
+        self._fitted, self._why = False, ""
         self._first.clear()
-        if speed:
+        if why:
+            text = f"{count} bytes that are no reading: {why}; they begin “{sample}”"
+        elif speed:
             text = f"bytes come, no {self._frame} fits: check the speed; they begin “{sample}”"
         else:
             text = f"{count} byte{'s' if count != 1 else ''} that are no reading, beginning “{sample}”"

@@ -122,6 +122,6 @@ def compiled(source: str) -> re.Pattern[str]:
     if many > MOST_WAYS:
         raise ValueError(
             f"could be tried in {many // 1_000_000:,} million ways on an unlucky line, and stall everything; "
-            "give its repeats an end, like {1,5}, or write + behind those that need give nothing back, like *+"
+            "give its repeats an end, like {1,5}, or a + behind those that need give nothing back, like *+"
         )
     return pattern

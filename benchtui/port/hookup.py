@@ -116,7 +116,7 @@ def _twice(channels: list[Channel]) -> list[str]:
 def _settings(entry: MeterEntry, line: LineDefaults) -> PortSettings:
     """The bench's serial settings, else the driver's own."""
     given: SerialSettings = entry.serial
-    settings = PortSettings(entry.port, line.baud, line.bits, line.parity, line.stop)
+    settings = PortSettings(entry.port, line.baud, line.bits, line.parity, line.stop, line.dtr, line.rts)
     said = {
         key: value
         for key in ("baud", "bits", "parity", "stop", "dtr", "rts")

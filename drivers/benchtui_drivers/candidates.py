@@ -19,10 +19,13 @@ def frames() -> tuple[Candidate, ...]:
 
 def lines() -> tuple[Candidate, ...]:
     """Text lines of any common form; the first of these covers the descriptions that come with it."""
-    return tuple(
+    found = [
         Candidate("lines", str(lines_shipped.shipped(name).get("title", name)), {"description": name}, _BAUDS)
         for name in lines_shipped.names()
-    )
+    ]
+    comma = {"description": "value-unit", "decimal": "comma"}
+    title = "a value a line, with or without its unit, written with a decimal comma: 285,3 V"
+    return (*found, Candidate("lines", title, comma, _BAUDS))
 
 
 def scpi() -> tuple[Candidate, ...]:

@@ -23,9 +23,9 @@ from .frames_status import MOST_BITS, Codes, Said, Status
 from .frames_sync import SURE_BITS, Template, allowed, inner_start, sure_bits
 from .frames_value import read_value
 from .frames_words import Vocabulary
+from .serial_line import read_serial_line
 
 SOURCES = ("from a published data sheet", "from memory", "found by trying")
-_PARITIES = ("none", "even", "odd", "mark", "space")
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,18 +89,8 @@ def _line(section: Section | None, problems: list[str]) -> tuple[LineDefaults, b
         return LineDefaults(), False
     if not section.given("baud"):
         section.wrong("baud", "is needed, like 2400")
-    stop = section.raw("stop")
-    if stop not in (None, 1, 1.5, 2) or isinstance(stop, bool):
-        section.wrong("stop", "must be 1, 1.5 or 2")
-        stop = None
-    bits = section.whole("bits", 8, 5, 8)
-    line = LineDefaults(
-        baud=section.whole("baud", 9600, 50, 4_000_000),
-        bits=bits,
-        parity=section.choice("parity", _PARITIES, "none"),
-        stop=1 if stop is None else stop,
-    )
-    strip = section.flag("strip_high_bit", bits < 8)
+    line = read_serial_line(section)
+    strip = section.flag("strip_high_bit", line.bits < 8)
     section.finish()
     return line, strip
 

@@ -8,6 +8,7 @@ With no option at all it reads `285.3`, `285.3 V DC`, `DC mV -12.5`, `OL kohm` a
                     prefix, flags and sign
     units           what the wire writes -> unit word: { "DCV" = "V", "~" = "mVac" }
     prefixes        what the wire writes -> SI prefix: { "1" = "m" }
+    decimal         comma, where the meter writes 12,5 for 12.5; a pattern is given the point
     overload        words for "over range": ["OL"]
     minus           what the group sign says for a negative value: ["-"]
     flags           what the wire writes -> hold, low_battery or overload: { "H" = "hold" }
@@ -21,6 +22,7 @@ With no option at all it reads `285.3`, `285.3 V DC`, `DC mV -12.5`, `OL kohm` a
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -37,6 +39,9 @@ from benchtui.model.readings import Ints, Readings
 from .lines_plan import Plan, read_plan
 from .lines_shipped import shipped
 
+_COMMA = re.compile(rb"(?<=[0-9]),(?=[0-9])")
+_WHY_COMMA = 'a comma between digits; if it is the decimal sign, write decimal = "comma" in the bench file'
+
 
 class LinesDriver:
     """One meter that sends text lines, by itself or when asked."""
@@ -48,6 +53,8 @@ class LinesDriver:
         self.line = plan.line
         self.resolved = resolved
         self._reader = plan.reader
+        self._fits = plan.fits
+        self._comma = plan.comma
         self._framer = plan.framer
         self._repeats = plan.repeats
         self._at_start = plan.at_start
@@ -122,7 +129,7 @@ class LinesDriver:
         return len(joined)
 
     def _read(self, block: bytes, at_ns: int, troubles: list[Trouble]) -> Readings:
-        rows = self._reader.rows(block)
+        rows = self._reader.rows(_COMMA.sub(b".", block) if self._comma else block)
         lines: list[bytes] = []
         if rows.junk or self._repeats > 1:
             lines = block.split(b"\n")
@@ -142,9 +149,15 @@ class LinesDriver:
         bad = set(rows.junk)
         for number, line in enumerate(lines):
             if number in bad:
-                troubles += self._junk.add(line, at_ns)
+                troubles += self._junk.add(line, at_ns, self._why(line))
             elif number in good:
                 troubles += self._junk.good(at_ns)
+
+    def _why(self, line: bytes) -> str:
+        """What is wrong with a line that is no reading, where that can be told."""
+        if self._comma or b"," not in line or len(line) > LONGEST:
+            return ""
+        return _WHY_COMMA if self._fits(_COMMA.sub(b".", line)) else ""
 
     def _without_copies(self, rows: Rows, lines: list[bytes]) -> Ints:
         """The rows that begin a conversion: each is sent `repeats` times, a damaged copy counts as one."""

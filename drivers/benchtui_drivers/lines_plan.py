@@ -28,6 +28,10 @@ class Plan:
     """What the driver is made of."""
 
     reader: LineReader
+    fits: Callable[[bytes], bool]
+    """Whether a line is a reading."""
+    comma: bool
+    """Whether a comma between digits is their decimal sign."""
     framer: LineFramer
     repeats: int
     at_start: bytes
@@ -48,6 +52,8 @@ def read_plan(options: DriverOptions) -> Plan:
     ends = given.choice("terminator", tuple(_ENDS), "any")
     plan = Plan(
         reader=LineReader(read, literal=literal, by_shape=alike, resolution=given.count("resolution")),
+        fits=lambda line: read(line) is not None,
+        comma=given.choice("decimal", ("point", "comma"), "point") == "comma",
         framer=LineFramer("any" if ends == "crlf" else ends, strip_high_bit=given.flag("strip_high_bit")),
         repeats=given.whole("repeats", 1, 1, 10),
         at_start=_bytes(given, "at_start", _ENDS[ends]),

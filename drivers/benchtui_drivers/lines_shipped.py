@@ -13,9 +13,11 @@ from benchtui.driver.contract import LineDefaults
 from benchtui.model.errors import DriverError
 from benchtui.model.notes import plain
 
+from .serial_line import read_serial_line
+from .tables import Table
+
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,40}", re.ASCII)
 _TOP = ("title", "source", "about", "line", "lines")
-_PARITIES = ("none", "even", "odd", "mark", "space")
 
 
 def names() -> tuple[str, ...]:
@@ -65,15 +67,13 @@ def described(options: Mapping[str, Any]) -> tuple[dict[str, Any], LineDefaults]
 
 
 def _line(given: Any) -> LineDefaults:
-    if not isinstance(given, Mapping) or (set(given) - {"baud", "bits", "parity", "stop"}):
-        raise DriverError("description: [line] is a table of baud, bits, parity, stop")
-    baud, bits = given.get("baud", 9600), given.get("bits", 8)
-    parity, stop = given.get("parity", "none"), given.get("stop", 1)
-    if type(baud) is not int or not 50 <= baud <= 4_000_000:
-        raise DriverError("description: [line] baud: write a speed, like 9600")
-    if bits not in (5, 6, 7, 8) or parity not in _PARITIES or stop not in (1, 1.5, 2):
-        raise DriverError("description: [line] bits is 5 to 8, parity a word like odd, stop 1, 1.5 or 2")
-    return LineDefaults(baud, bits, parity, stop)
+    problems: list[str] = []
+    table = Table(given, "[line]", problems, "lines")
+    line = read_serial_line(table)
+    table.finish()
+    if problems:
+        raise DriverError("\n".join(f"description: {problem}" for problem in problems))
+    return line
 
 
 def _folder() -> Traversable:

@@ -204,6 +204,45 @@ def test_any_bytes_cut_anyhow_give_the_same(stream: bytes, places: list[int]) ->
     assert heard(pieces) == heard([stream])
 
 
+def test_a_decimal_comma_is_never_guessed_and_told() -> None:
+    """What 12,5 V means is for the bench file to say; what would make it a reading is in the trouble."""
+    driver = _lines()
+    driver.start(0)
+    out = driver.feed(b"\n12,5 V\n12,6 V\n", 0)
+    assert len(out.readings) == 0
+    (told,) = driver.tick(driver.wake_ns or 0).troubles
+    assert told.text == (
+        "12 bytes that are no reading: a comma between digits; if it is the decimal sign, "
+        'write decimal = "comma" in the bench file; they begin “12,5 V12,6 V”'
+    )
+
+
+@pytest.mark.parametrize("line", ["12,5,6 V", "1,234.5 V", "12,5 parrots", "x,y"])
+def test_other_commas_are_not_explained_so(line: str) -> None:
+    """Where a decimal comma would not make a reading of it either."""
+    driver = _lines()
+    driver.start(0)
+    driver.feed(b"\n" + line.encode() + b"\n", 0)
+    (told,) = driver.tick(driver.wake_ns or 0).troubles
+    assert "comma" not in told.text
+
+
+def test_a_decimal_comma_that_is_described_is_read() -> None:
+    """Exactly as the point would be; a comma that separates words stays one; other lines are junk as ever."""
+    lines = b"\n12,5 V\n-0,1 mV DC, HOLD\n1,0,5 V\nOL V\n12.5 V\n" + b"285,3 V\n" * 60
+    driver = _lines(decimal="comma")
+    driver.start(0)
+    out = driver.feed(lines, 0)
+    assert out.readings.value.tolist()[:2] == [12.5, -0.0001]
+    assert out.readings.value.tolist()[3:] == [12.5, *[285.3] * 60]
+    assert out.readings.resolution.tolist()[:2] == [0.1, 0.0001]
+    assert out.readings.flags.tolist()[:3] == [0, Flag.HOLD, Flag.OVERLOAD]
+    assert [t.count for t in out.troubles] == [len("1,0,5 V")]
+    described = _lines(decimal="comma", pattern=r"(?P<value>[0-9.]+)(?P<unit>V)")
+    described.start(0)
+    assert described.feed(b"\n12,5V\n", 0).readings.value.tolist() == [12.5]
+
+
 def test_every_mistake_in_a_bench_entry_is_told_at_once() -> None:
     """Key by key, with what to write instead."""
     with pytest.raises(DriverError) as failed:

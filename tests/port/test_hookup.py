@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -146,6 +147,33 @@ def test_a_persons_own_descriptions_are_found_by_name(
         again = Listener.of(MeterDescription.from_json(json.loads(json.dumps(hooked.description.as_json()))))
         again.start(0)
         assert again.feed(b"\xa50285\r\xa50286\r", 1).readings.value.tolist() == [285.0, 286.0]
+
+
+def test_a_description_says_which_pins_power_its_meter() -> None:
+    """DTR and RTS as [line] has them, of frames and of text lines; the bench's own stand before them."""
+    frames = tomllib.loads(OWN.replace("[line]", "[line]\npower_pins = { dtr = true, rts = false }"))
+    lines = {"line": {"baud": 4800, "power_pins": {"rts": True}}, "lines": {}}
+    said = SerialSettings(dtr=False)
+    bench = Bench(
+        (
+            MeterEntry("A", "frames", "/dev/a", Unit.V, options={"description": frames}),
+            MeterEntry("B", "frames", "/dev/b", Unit.V, options={"description": frames}, serial=said),
+            MeterEntry("C", "lines", "/dev/c", Unit.V, options={"description": lines}),
+        )
+    )
+    pins = [(m.settings.dtr, m.settings.rts) for m in hook_up(bench, CHART).meters]
+    assert pins == [(True, False), (False, False), (None, True)]
+
+
+def test_a_wrong_pin_in_a_description_is_told() -> None:
+    """With the key that is meant."""
+    lines = {"line": {"power_pins": {"dts": True, "rts": 1}, "baud": 1}}
+    bench = Bench((MeterEntry("C", "lines", "/dev/c", Unit.V, options={"description": lines}),))
+    with pytest.raises(DriverError) as failed:
+        hook_up(bench, CHART)
+    assert "did you mean rts" in str(failed.value) or "did you mean dtr" in str(failed.value)
+    assert "[line].power_pins rts: write true or false" in str(failed.value)
+    assert "[line] baud: 1 is not between 50 and 4000000" in str(failed.value)
 
 
 @pytest.mark.parametrize("text", [b"[line", b"\xff\xfe", b'[line]\nbaud = "fast"\n'])

@@ -267,3 +267,16 @@ def test_the_eighth_bit_may_be_parity() -> None:
     wire = GOOD["ascii-11-twice"]
     eight = bytes(b | (1 - bin(b).count("1") % 2) << 7 for b in wire)
     assert heard(frames("ascii-11-twice"), eight) == heard(frames("ascii-11-twice"), wire)
+
+
+def test_a_comma_among_the_digits_is_a_point_where_that_is_described() -> None:
+    """`patterns` says so; without it, the frame is no reading."""
+    described: dict[str, Any] = {
+        "line": {"baud": 9600},
+        "frame": {"length": 8, "start": "$V", "end": "\r"},
+        "value": {"kind": "ascii", "digits": ["3", "4", "5", "6", "7"], "unit": "V"},
+    }
+    wire = b"$V 12,5\r$V285,3\r$V-0,12\r"
+    assert heard(frames(described), wire) == []
+    described["value"]["patterns"] = {"0x2C": "."}
+    assert heard(frames(described), wire) == [12.5, 285.3, -0.12]
