@@ -58,9 +58,14 @@ class Binned:
         self._place = -1
 
     @property
+    def ends_ns(self) -> int:
+        """Nothing is kept of what comes from here on."""
+        return self.since_ns + round(float(self._edges[-1]) * 1e9)
+
+    @property
     def over(self) -> bool:
         """Whether nothing more will be kept."""
-        return bool((self.taken_ns - self.since_ns) * 1e-9 > self._edges[-1])
+        return self.taken_ns >= self.ends_ns
 
     def take(self, t_ns: Ints, x: Floats, upto_ns: int) -> None:
         """The next readings, all up to an instant. Cost, measured: 20 us for 64 readings."""

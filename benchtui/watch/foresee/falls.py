@@ -94,7 +94,9 @@ class Falls:
         if track.cold and signal.at_ns - fall.since_ns > DONE_NS:
             fall.taken_ns = signal.at_ns
             return
-        fall.take(*track.segment.history.between(fall.taken_ns, signal.at_ns), signal.at_ns)
+        upto_ns = signal.at_ns - 2 * TICK_NS
+        if upto_ns > fall.taken_ns:
+            fall.take(*track.segment.history.between(fall.taken_ns, upto_ns), upto_ns)
 
     def lead_gone(self, point: str) -> None:
         """The lead of a meter has left this point."""

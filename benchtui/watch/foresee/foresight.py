@@ -11,21 +11,24 @@ from benchtui.watch.place.desk import Desk, Track
 from benchtui.watch.signals import Grain
 
 from .binned import Bins
+from .course import Course, Seen
 from .falls import Falls
 from .memory import Memory
 from .noise import noise_of
 from .onset import tells
 from .outlook import Outlook, is_loaded, ordinary
 from .prior import levels_of
-from .warming import Course, Explored, Outcome, Seen, conclude, explore
+from .warming import Explored, Outcome, conclude, explore
 
 BEFORE = "nothing measured yet of the loaded value: chart (or last run) only"
 UNSEEN = "the run began before the record"
 NO_CHART = "the chart gives no value and there was no earlier run"
 CONDUCTS = 0.1
 """Part of the way to the settled value from which on something of it has been measured."""
-TICK_NS = 250_000_000
+TICK_NS = 1_000_000_000
 """An answer holds for so long: what came since is left to the next."""
+TURN = 0.618
+"""Points take turns, each so much of a tick after the one before: never are all asked at once."""
 LEADING = ("solid", "direct")
 HIDDEN_WAY = 0.5
 """What the load takes where the rectifier rises with it, so that the way is never seen."""
@@ -40,14 +43,14 @@ grounds."""
 
 
 class Foresight:
-    """Predictions of one session. Cost of an answer, measured: 3-8 ms, once in TICK_NS and point."""
+    """Predictions of one session. Cost of an answer, measured: 5-7 ms, once in TICK_NS and point."""
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
         self._outlook = Outlook(desk)
         self._falls = Falls(desk)
         self.memory = Memory(desk)
-        self._own: dict[str, tuple[int, Track, tuple[Explored, float] | None]] = {}
+        self._own: dict[str, list[tuple[int, Track, tuple[Explored, float] | None]]] = {}
         self._kept: dict[str, tuple[int, Track, tuple[Outcome, float] | None]] = {}
 
     def run_begins(self, at_ns: int) -> None:
@@ -86,7 +89,7 @@ class Foresight:
             return None, None
         if desk.on_ns is None:
             return None, UNSEEN
-        answer = self._outcome(track, desk.now_ns - (desk.now_ns - desk.on_ns) % TICK_NS)
+        answer = self._outcome(track, self._turn(track, desk.now_ns))
         if answer is None:
             return None, NO_CHART
         found, scale = answer
@@ -121,6 +124,13 @@ class Foresight:
         }
         return told, why or None
 
+    def _turn(self, track: Track, at_ns: int) -> int:
+        """The newest instant up to another at which this point is thought about."""
+        desk = self._desk
+        on_ns = desk.on_ns or 0
+        place = list(desk.tracks).index(track.name) if track.name in desk.tracks else 0
+        return max(on_ns, at_ns - (at_ns - on_ns - int(place * TURN % 1.0 * TICK_NS)) % TICK_NS)
+
     def _forget(self) -> None:
         self._own.clear()
         self._kept.clear()
@@ -134,20 +144,22 @@ class Foresight:
         own = self._explored(track, asof_ns)
         if own is not None:
             beside = self._outlook.loaded_beside(track, asof_ns) if is_loaded(track) else []
-            votes = [e[0].vote() for t in beside if (e := self._explored(t, asof_ns)) is not None]
+            others = [self._explored(t, self._turn(t, asof_ns)) for t in beside]
+            votes = [other[0].vote() for other in others if other is not None]
             answer = conclude(own[0], votes), own[1] * self._outlook.mains_now(track, asof_ns)
         self._kept[track.name] = (asof_ns, track, answer)
         return answer
 
     def _explored(self, track: Track, asof_ns: int) -> tuple[Explored, float] | None:
-        kept = self._own.get(track.name)
-        if kept is not None and kept[0] == asof_ns and kept[1] is track:
-            return kept[2]
+        kept = self._own.setdefault(track.name, [])
+        for at_ns, whose, known in kept:
+            if at_ns == asof_ns and whose is track:
+                return known
         scale = self._scale(track)
         found = None
         if scale is not None:
             found = self._explore(track, self._outlook.bins(track, asof_ns), scale, asof_ns), scale
-        self._own[track.name] = (asof_ns, track, found)
+        self._own[track.name] = [*kept[-1:], (asof_ns, track, found)]
         return found
 
     def _scale(self, track: Track) -> float | None:
@@ -160,8 +172,8 @@ class Foresight:
     def _explore(self, track: Track, bins: Bins, scale: float, asof_ns: int) -> Explored:
         return explore(self._course(track, bins, scale, asof_ns), self.memory.shapes(track))
 
-    def _course(self, track: Track, bins: Bins, scale: float, asof_ns: int) -> Course:
-        """A point's readings as parts of the scale, and what is known of its levels."""
+    def _course(self, track: Track, bins: Bins, scale: float, asof_ns: int, alone: bool = False) -> Course:
+        """A point's readings as parts of the scale, and what is known of its levels; `alone`: by this run."""
         age = (asof_ns - (self._desk.on_ns or 0)) * 1e-9
         mains = self._outlook.mains_over(track, bins.t, asof_ns)
         y = bins.y / scale if mains is None else bins.y / scale / mains
@@ -183,7 +195,7 @@ class Foresight:
             mains_sd=0.0 if mains is not None else UNMEASURED,
         )
         known = mains is not None or not track.point.follows_mains
-        again = self.memory.level(track, scale, rises, known, asof_ns)
+        again = None if alone else self.memory.level(track, scale, rises, known, asof_ns)
         return Course(seen, levels_of(_tolerance(track), known, leads, rises, again), rises)
 
     def _remember(self, track: Track, off_ns: int) -> None:
@@ -193,8 +205,7 @@ class Foresight:
             return
         bins = self._outlook.bins(track, off_ns).until((off_ns - desk.on_ns) * 1e-9)
         if len(bins) >= ENOUGH and abs(bins.y[-1]) > ALIVE * abs(scale):
-            found = conclude(self._explore(track, bins, scale, off_ns), ())
-            self.memory.keep(track, found, scale, off_ns)
+            self.memory.keep(track, self._course(track, bins, scale, off_ns, alone=True), scale, off_ns)
 
 
 ENOUGH, ALIVE = 5, 0.05

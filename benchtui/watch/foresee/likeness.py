@@ -7,6 +7,7 @@ where it is not measured, of the mains: all as a normal distribution, divided ou
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,6 +39,19 @@ class Sums:
     tail: tuple[Floats, Floats, Floats]
     """The amplitude of the tail is the third less A times the first and S times the second."""
 
+    @staticmethod
+    def stacked(rows: Sequence[Sums]) -> Sums:
+        """Several of them, each a row of its own; then an axis for levels, and shapes."""
+
+        def stack(parts: Iterable[Floats]) -> Floats:
+            return np.stack(list(parts))[:, None, :]
+
+        uu, uv, vv, uy, vy, yy, volume = (
+            stack(getattr(r, name) for r in rows) for name in ("uu", "uv", "vv", "uy", "vy", "yy", "volume")
+        )
+        a, b, c = (stack(r.tail[k] for r in rows) for k in range(3))
+        return Sums(uu, uv, vv, uy, vy, yy, volume, (a, b, c))
+
 
 class Likeness:
     """The covariance of one course's residuals, made ready to divide by."""
@@ -60,15 +74,20 @@ class Likeness:
         v, e = gone @ self._inverse.T, left @ self._inverse.T
         u = self._ones - v
         y = self._y - tail * e
-        ee = (e * e).sum(1) + tail_sd**-2
-        ue, ve, ye = (u * e).sum(1), (v * e).sum(1), (y * e).sum(1)
+        ee = _dot(e, e) + tail_sd**-2
+        ue, ve, ye = _dot(u, e) / ee, _dot(v, e) / ee, _dot(y, e) / ee
         return Sums(
-            uu=(u * u).sum(1) - ue * ue / ee,
-            uv=(u * v).sum(1) - ue * ve / ee,
-            vv=(v * v).sum(1) - ve * ve / ee,
-            uy=(u * y).sum(1) - ue * ye / ee,
-            vy=(v * y).sum(1) - ve * ye / ee,
-            yy=(y * y).sum(1) - ye * ye / ee,
+            uu=_dot(u, u) - ue * ue * ee,
+            uv=_dot(u, v) - ue * ve * ee,
+            vv=_dot(v, v) - ve * ve * ee,
+            uy=_dot(u, y) - ue * ye * ee,
+            vy=_dot(v, y) - ve * ye * ee,
+            yy=_dot(y, y) - ye * ye * ee,
             volume=-0.5 * np.log(ee * tail_sd**2),
-            tail=(ue / ee, ve / ee, tail + ye / ee),
+            tail=(ue, ve, tail + ye),
         )
+
+
+def _dot(a: Floats, b: Floats) -> Floats:
+    found: Floats = np.einsum("ij,ij->i", a, b)
+    return found

@@ -10,7 +10,7 @@ import numpy as np
 
 from benchtui.model.readings import Bools, Floats
 from benchtui.model.units import Unit
-from benchtui.watch.place.banding import band
+from benchtui.watch.place.banding import loading
 from benchtui.watch.place.desk import Desk, Track
 
 from .binned import Binned, Bins
@@ -18,6 +18,8 @@ from .binned import Binned, Bins
 FRESH_NS = 12_000_000_000
 """A point without readings for so long tells nothing."""
 NEWEST_NS = 20_000_000_000
+BEHIND_NS = 4_000_000_000
+"""Bins are closed so long after their readings, since answers are as of some time ago."""
 MAINS_IN = 0.5
 """Below this part of the chart's mains its meter has not yet seen the power come."""
 ODD, AROUND = 0.03, 2
@@ -44,7 +46,8 @@ class Outlook:
     def take(self, track: Track, upto_ns: int) -> None:
         """Takes the readings up to the end of a grain."""
         run = self._binned(track)
-        if not run.over:
+        upto_ns -= BEHIND_NS
+        if not run.over and upto_ns > run.taken_ns:
             run.take(*track.segment.history.between(run.taken_ns, upto_ns), upto_ns)
 
     def _binned(self, track: Track) -> Binned:
@@ -58,9 +61,9 @@ class Outlook:
     def bins(self, track: Track, asof_ns: int) -> Bins:
         """The run so far of a point; after the last bin that is kept, one more of the newest readings."""
         run = self._binned(track)
-        if not run.over:
-            return run.seen(*track.segment.history.between(run.taken_ns, asof_ns))
-        found = run.seen(*track.segment.history.between(asof_ns, asof_ns))
+        found = run.seen(*track.segment.history.between(run.taken_ns, asof_ns))
+        if not run.ends_ns < asof_ns:
+            return found
         t, x = track.segment.history.between(asof_ns - NEWEST_NS, asof_ns)
         if not len(t):
             return found
@@ -78,9 +81,7 @@ class Outlook:
         nominal = track.point.nominal
         if not nominal:
             return None
-        held = band(self.desk, track)
-        mains = self.desk.mains_factor() if track.point.follows_mains and not held.why else None
-        return nominal * round(held.factor / (mains or 1.0), 6)
+        return nominal * loading(self.desk, track)
 
     def run_ends(self, off_ns: int) -> None:
         """Remembers the mains of the run."""

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .course import Level
 from .shapes import Bell
-from .warming import Level
 
 CORE, CORE_PART = 0.30, 0.75
 """How far healthy points lie from their chart: standard deviation as a part of the tolerance; how often a

@@ -44,7 +44,7 @@ def band(desk: Desk, track: Track) -> Band:
             why = f"the mains is {100 * (mains - 1):+.0f} % from the chart's"
         else:
             factor = mains
-    factor *= _loading(desk, track)
+    factor *= loading(desk, track)
 
     def scaled(v: float | None) -> float | None:
         return None if v is None else v * factor
@@ -52,7 +52,7 @@ def band(desk: Desk, track: Track) -> Band:
     return Band(scaled(point.low), scaled(point.nominal), scaled(point.high), factor, why)
 
 
-def _loading(desk: Desk, track: Track) -> float:
+def loading(desk: Desk, track: Track) -> float:
     """How much more this meter shows than the chart's: the ratio of the two voltage dividers."""
     source, meter = track.point.source_resistance, desk.chart.meter
     ours = track.segment.channel.input_resistance

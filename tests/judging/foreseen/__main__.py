@@ -2,7 +2,7 @@
 
 Prints, for each generator of cases, the settled values beside what anyone would say of them, the times to
 settle and the discharges. Values in percent; `none`: no answer, a miss; `error`: median; `width`, `holds`: of
-the 95 % interval; `latest`: the later bound against the truth; `unknown`: a guess, the latest not being known.
+the 95 % interval; `latest`: the later bound against the truth; `unknown`: a guess, the latest unknown.
 """
 
 from __future__ import annotations

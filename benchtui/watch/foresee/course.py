@@ -1,0 +1,59 @@
+"""One point's readings since power-on, with what was known of it beforehand; parts of a scale near 1."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from benchtui.model.readings import Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """One thing known beforehand of the levels: how sure, and what."""
+
+    weight: float
+    settled: float
+    settled_sd: float
+    top: float
+    top_sd: float
+    """Of the level without load."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Seen:
+    """What was read; ages in seconds since power-on."""
+
+    t: Floats
+    y: Floats
+    variance: Floats
+    """Of each row, from noise and rounding alone."""
+    now_s: float
+    near: float
+    """Three counts of the meter."""
+    way: float
+    """From the settled level to the one without load, as far as that is known."""
+    mains_sd: float = 0.0
+    """How much an unmeasured mains may wander meanwhile."""
+
+    def rough(self, most: int) -> Seen:
+        """The same in at most so many rows, neighbours put together."""
+        n = len(self.t)
+        if n <= most:
+            return self
+        starts = np.linspace(0, n, most + 1).astype(np.int64)[:-1]
+        many = np.diff(np.append(starts, n))
+        t, y, v = (np.add.reduceat(a, starts) / many for a in (self.t, self.y, self.variance))
+        return Seen(t, y, v / many, self.now_s, self.near, self.way, self.mains_sd)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Course:
+    """A point's readings with what was known of it beforehand."""
+
+    seen: Seen
+    levels: Sequence[Level]
+    rises: bool
+    """Without load it reads nothing; else it leads and sags."""
