@@ -78,7 +78,7 @@ def _placed(line: str, bench: Bench, problems: Problems) -> bool:
         problems.add(("meter", place, "driver"), said)
         return True
     key, colon, what = said.partition(": ")
-    if colon and key in entry.options:
+    if colon and (key in entry.options or key in KEYS):
         problems.add(("meter", place, key), _with_hint(key, what, entry))
     else:
         problems.add(("meter", place), said)

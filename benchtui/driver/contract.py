@@ -59,6 +59,11 @@ class Driver(Protocol):
 
     Any cut of the same bytes gives the same values, units, flags and troubles in the same order; only `t_ns`
     follows the call that completed a reading. Buffers are bounded whatever comes.
+
+    Two more attributes are asked for, and may be missing: `units`, the `Unit` that each channel is known
+    to be of before anything has come (`Unit.UNKNOWN` where the wire tells; without it, what the bench
+    entry `measures`), and `resolved`, the options as a session keeps them, with a description in place of
+    its name.
     """
 
     channels: tuple[str, ...]

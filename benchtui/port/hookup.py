@@ -15,6 +15,7 @@ from benchtui.driver.listener import Listener
 from benchtui.model.errors import DriverError
 from benchtui.model.notes import Lead
 from benchtui.model.readings import Channel
+from benchtui.model.units import Unit
 
 from .descriptions import resolved
 from .opener import PortSettings
@@ -47,8 +48,8 @@ def hook_up(bench: Bench, chart: Chart) -> Hookup:
     """Opens the driver of every meter of the bench. Opens no port.
 
     Raises:
-        DriverError: no such driver, wrong options, two meters on one port, two channels of one name; all of
-            them in one text, a line each.
+        DriverError: no such driver, wrong options, two meters on one port, two channels of one name, a meter
+            set to what its point is not; all of them in one text, a line each.
     """
     meters: list[HookedMeter] = []
     channels: list[Channel] = []
@@ -69,6 +70,7 @@ def hook_up(bench: Bench, chart: Chart) -> Hookup:
         names = tuple(driver.channels)
         channels += [_channel(entry, n) for n in names]
         leads += [Lead(0, first + i, _point(entry, n, chart)) for i, n in enumerate(names)]
+        problems += _misfits(entry, driver, chart)
         numbers = tuple(range(first, len(channels)))
         description = MeterDescription(
             entry.name, entry.driver, entry.measures, _kept(driver, options), entry.port, numbers
@@ -100,6 +102,23 @@ def _point(entry: MeterEntry, name: str, chart: Chart) -> str | None:
     if not name:
         return entry.point
     return name if chart.point(name) is not None else None
+
+
+def _misfits(entry: MeterEntry, driver: Driver, chart: Chart) -> list[str]:
+    """A problem for each channel whose readings could never land on the point that its lead is on."""
+    units = getattr(driver, "units", None) or (entry.measures,) * len(driver.channels)
+    problems = []
+    for name, unit in zip(driver.channels, units, strict=False):
+        place = _point(entry, name, chart)
+        point = None if place is None else chart.point(place)
+        if point is None or Unit.UNKNOWN in (unit, point.unit) or unit is point.unit:
+            continue
+        key = f"channel {name}" if name else "measures"
+        problems.append(
+            f"meter {entry.name}: {key}: {unit.symbol} cannot land on “{point.name}”, which the chart has in "
+            f"{point.unit.symbol}: set the meter to that and say so here, or give it another point"
+        )
+    return problems
 
 
 def _twice(channels: list[Channel]) -> list[str]:

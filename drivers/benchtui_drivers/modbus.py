@@ -51,6 +51,7 @@ class ModbusDriver:
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
         self.channels: tuple[str, ...] = tuple(r.name for r in plan.registers)
+        self.units = tuple(r.unit for r in plan.registers)
         self._stations = {q.request.station: Station.fresh(plan.within_ns) for q in plan.questions}
         self._round: deque[Question] = deque()
         self._round_ns = 0

@@ -89,6 +89,7 @@ class ScpiDriver:
         }
         """What a session keeps: a log holds answers to the questions of its time, whatever is asked later."""
         self.channels: tuple[str, ...] = plan.channels
+        self.units = plan.measures
         self._next = 0
         """Which of the plan's questions comes next."""
         self._round_ns = 0

@@ -41,6 +41,15 @@ def test_a_lead_on_no_point_of_the_chart_is_told(tmp_path: Path, capsys: pytest.
     assert line == '--lead left=b+1: "b+1" is no point of the chart; did you mean "B+1"?'
 
 
+def test_a_meter_that_measures_what_its_point_is_not_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Ohms on a point of volts: at the line that says so."""
+    (line,) = told(tmp_path, capsys, METER + 'measures = "ohm"\npoint = "B+1"\n')
+    assert line.startswith("e.toml:5: ")
+    assert "measures: ohm cannot land on “B+1”, which the chart has in V: " in line
+
+
 def test_every_mistake_of_a_bench_has_its_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A point that is not there, a key that is none, a driver that is none: all at once, in order."""
     bench = (

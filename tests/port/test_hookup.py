@@ -149,6 +149,54 @@ def test_a_persons_own_descriptions_are_found_by_name(
         assert again.feed(b"\xa50285\r\xa50286\r", 1).readings.value.tolist() == [285.0, 286.0]
 
 
+REGISTERS = [
+    {"name": "B+1", "number": 30001, "type": "int16", "unit": "A"},
+    {"name": "B+2", "number": 30002, "type": "int16", "unit": "mV"},
+]
+CHANNELS = [
+    {"name": "B+1", "measures": "V", "request": "MEAS:VOLT? (@1)"},
+    {"name": "B+2", "measures": "ohm", "request": "MEAS:RES? (@2)"},
+]
+
+
+@pytest.mark.parametrize(
+    ("entry", "told"),
+    [
+        (MeterEntry("A", "lines", "/dev/a", Unit.OHM, "B+1"), "meter A: measures: ohm cannot land on “B+1”"),
+        (
+            MeterEntry("A", "lines", "/dev/a", Unit.VAC, "B+1"),
+            "measures: Vac cannot land on “B+1”, which the",
+        ),
+        (
+            MeterEntry("A", "modbus", "/dev/a", options={"register": REGISTERS}),
+            "channel B+1: A cannot land on",
+        ),
+        (
+            MeterEntry("A", "scpi", "/dev/a", options={"channels": CHANNELS}),
+            "channel B+2: ohm cannot land on",
+        ),
+    ],
+)
+def test_a_meter_that_is_set_to_what_its_point_is_not(entry: MeterEntry, told: str) -> None:
+    """Its readings could never land there: told before a port is opened, with what to do."""
+    with pytest.raises(DriverError) as failed:
+        hook_up(Bench((entry,)), CHART)
+    assert told in str(failed.value)
+    assert len(str(failed.value).splitlines()) == 1
+
+
+def test_what_a_meter_measures_may_be_left_to_the_wire() -> None:
+    """No unit in the bench file, or a channel on no point of the chart: nothing to be told."""
+    bench = Bench(
+        (
+            MeterEntry("A", "lines", "/dev/a", point="B+1"),
+            MeterEntry("B", "lines", "/dev/b", Unit.OHM),
+            MeterEntry("C", "scpi", "/dev/c", Unit.V, options={"channels": ["B+2", "spare"]}),
+        )
+    )
+    assert len(hook_up(bench, CHART).meters) == 3
+
+
 def test_a_description_says_which_pins_power_its_meter() -> None:
     """DTR and RTS as [line] has them, of frames and of text lines; the bench's own stand before them."""
     frames = tomllib.loads(OWN.replace("[line]", "[line]\npower_pins = { dtr = true, rts = false }"))
