@@ -30,13 +30,18 @@ def open_wire(transport: str | None = None) -> Wire:
     """A new cable.
 
     Args:
-        transport: pty or socket; None: a pseudo-terminal where the system has them.
+        transport: pty or socket; None: a pseudo-terminal, or a socket on a system that gives none.
     """
-    if transport is None:
-        transport = "socket" if sys.platform == "win32" else "pty"
-    if transport not in ("pty", "socket"):
+    if transport not in (None, "pty", "socket"):
         raise ValueError(f"a wire is a pty or a socket, not {transport!r}")
-    return SocketWire() if transport == "socket" or sys.platform == "win32" else PtyWire()
+    if transport == "socket" or sys.platform == "win32":
+        return SocketWire()
+    try:
+        return PtyWire()
+    except OSError:
+        if transport == "pty":
+            raise
+        return SocketWire()
 
 
 if sys.platform != "win32":
