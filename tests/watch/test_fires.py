@@ -93,11 +93,12 @@ def test_a_meter_that_never_told_its_rate_is_waited_for_twelve_seconds() -> None
     assert time.judged().one("gap").found_ns == ns(13.0) + 1
 
 
-def test_a_channel_that_never_read_has_no_gap() -> None:
-    """A lead without a single reading is not measured; nothing has stopped."""
+def test_a_channel_that_never_read_is_waited_for_twelve_seconds_too() -> None:
+    """A lead without a single reading: a gap from when the lead came to the point."""
     time = Timeline(Chart("a set", points=(dc("B+1", 285.0),)), 600.0)
     time.meter("B+1", None)
-    assert not time.judged().listed
+    found = time.judged().one("gap")
+    assert (found.start_ns, found.found_ns, found.evidence["never"]) == (0, ns(12.0) + 1, True)
 
 
 @pytest.mark.parametrize(("level", "side"), [(330.0, "high"), (240.0, "low")])
@@ -168,7 +169,6 @@ def test_frozen_fires_at_the_reading_that_its_evidence_names() -> None:
     assert found.end_ns == t_ns(CHANGE + 100)
 
 
-@pytest.mark.xfail(strict=True, reason="L16: the first cold reading after a steady level is not counted")
 def test_power_on_fires_at_the_first_reading_of_the_mains() -> None:
     """The mains meter's first reading that is not cold begins the run; the third that is cold ends it."""
     time = Timeline(Chart("a set", mains=230.0, points=(ac("mains", 230.0),)), 300.0)

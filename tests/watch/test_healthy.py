@@ -35,7 +35,7 @@ L19 = "L19: a switch-off that a slow mains meter tells late"
 L20 = "L20: a move of the mains of a quarter of a per cent is blamed on a point"
 L21 = "L21: a return from a sag is taken for a move"
 L22 = "L22: without a mains meter a common move is blamed on a point"
-PLAIN = {("solid", 1): L20, ("solid", 6): L20, ("indirect", 13): L20}
+PLAIN = {("solid", 6): L20, ("indirect", 13): L20}
 UNEVEN = {
     ("indirect", 1): L21, ("direct", 4): L20, ("direct", 12): L20,
     **{(rectifier, seed): L19 for rectifier in RECTIFIERS for seed in (3, 7, 11, 15)},

@@ -130,7 +130,7 @@ def test_silence_does_not_depend_on_cuts_nor_on_when_it_is_asked_for(
     t = stream[0]
     end = int(t[-1]) + ns(100.0)
     watermarks = sorted({*(int(a * end) for a in asked), *(int(t[-1] * c) for c in cuts), end})
-    whole, pieces = Silence(), Silence()
+    whole, pieces = Silence(0), Silence(0)
     wanted = [*whole.take(t), *whole.nothing_until(end)]
     got: list[Signal] = []
     row = 0

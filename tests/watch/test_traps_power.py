@@ -82,15 +82,11 @@ def test_a_rectifier_that_opens_is_no_power_off(
     assert "B+2" in fault.evidence["also"]
 
 
-L11 = pytest.mark.xfail(
-    strict=True, reason="L11: a grain that ends after the fall makes the heater warm again"
-)
-L12 = pytest.mark.xfail(strict=True, reason="L12: a slow bleed is over only when its start is forgotten")
 L13 = pytest.mark.xfail(strict=False, reason="a rectifier that wakes in one step is still called restless")
 
 
 @pytest.mark.parametrize(
-    "without", [pytest.param((), id="all meters"), pytest.param(("mains",), id="no mains meter", marks=L11)]
+    "without", [pytest.param((), id="all meters"), pytest.param(("mains",), id="no mains meter")]
 )
 def test_eight_seconds_off_and_on_are_a_warm_restart(without: tuple[str, ...]) -> None:
     """A power-off and a power-on, two runs, and no fault of the set."""
@@ -118,7 +114,7 @@ def _returns(first: Shape, level: float, on_s: float) -> Shape:
     return lambda t: level + (left - level) * np.exp(-np.maximum(t - on_s, 0.0) / 0.8)
 
 
-@pytest.mark.parametrize("without", [(), ("mains",), pytest.param(("mains", "heater"), marks=L12)])
+@pytest.mark.parametrize("without", [(), ("mains",), ("mains", "heater")])
 @pytest.mark.parametrize("seed", range(3))
 def test_a_dead_zero_after_power_off_is_neither_frozen_nor_a_dropout(
     without: tuple[str, ...], seed: int

@@ -97,7 +97,8 @@ class Course:
         self.history = history
         self.cold = cold
         """At or below this magnitude the point counts as cold."""
-        self._least_move = least_move
+        self.least_move = least_move
+        """Part of the level below which a move is no news."""
         self._false_alarms = false_alarms_per_h
         self.phase = "new"
         """new, cold, moving or steady."""
@@ -130,8 +131,15 @@ class Course:
         self._cold_run = 0
         self._cold_since = 0
         self._warm_ns = 0
+        self._fell_ns = 0
+        """When the excursion began that became a course of its own; 0 once that course is known."""
         self._recent: deque[float] = deque(maxlen=6)
         self._out: list[Signal] = []
+
+    @property
+    def grain_size(self) -> int:
+        """How many readings make a grain."""
+        return self._size
 
     def take(self, n: int) -> list[Signal]:
         """Looks at the newest n readings of the history; gives what they say, in order of time."""
@@ -186,11 +194,11 @@ class Course:
         off = xx - line.at(tt * 1e-9)
         widest = WINDOWS[-1][0]
         lowest = max(
-            self._k * line.noise / widest**0.5 + WANDERS * line.wander, self._least_move * abs(line.level)
+            self._k * line.noise / widest**0.5 + WANDERS * line.wander, self.least_move * abs(line.level)
         )
         if float(np.maximum.reduce(np.abs(off))) <= lowest:
             return -1
-        least: Floats | float = self._least_move * abs(line.level)
+        least: Floats | float = self.least_move * abs(line.level)
         if self._echo:
             least = np.where(tt <= self._echo_until, max(self._echo, least), least)
         steps = np.maximum(rr, 0.0)
@@ -274,7 +282,8 @@ class Course:
         self.excursion = Excursion(
             self._number, since, level, peak, noise, wander, step, steady, abrupt, self.period_s, going_home
         )
-        self._cold_run = 0
+        self._cold_run = int(abs(value) <= COLD_AGAIN * self.cold)
+        self._cold_since = at_ns
         if going_home and self._at_home(at_ns, value):
             return
         if not going_home:
@@ -330,11 +339,14 @@ class Course:
 
     def _go_cold(self, t: int) -> None:
         if self.phase != "new":
-            left = self.excursion.since_ns if self.excursion is not None else self._warm_ns
+            left = self._fell_ns or self._warm_ns
+            if self.excursion is not None:
+                left = self.excursion.since_ns
             self._out.append(WentCold(t, self._cold_since, left))
         if self.excursion is not None:
             self._leave_excursion(t)
         self.phase = "cold"
+        self._fell_ns = 0
         self.line = None
         self._clean = False
         self._surprises.clear()
@@ -346,6 +358,7 @@ class Course:
         if not e.told:
             self._tell_away(t)
         self._out.append(Lost(t, e.number, e.peak))
+        self._fell_ns = e.since_ns
         if self.home is None:
             self.home = e.as_home(t, WAIT_S)
         self.excursion = None
@@ -380,6 +393,7 @@ class Course:
     def _return_to(self, level: float, noise: float, wander: float, t: int) -> None:
         jump = max(self._leaps, default=noise)
         self.excursion = None
+        self._fell_ns = 0
         self.phase = "steady"
         at = t * 1e-9
         self.line = Line(level, 0.0, at, at, noise, wander, jump)
@@ -543,6 +557,7 @@ class Course:
         self._leaps.append(g.jump)
         if self._calm >= 2:
             self.phase = "steady"
+            self._fell_ns = 0
             self.line = None
             self._set_line(g, surprise)
 
@@ -557,6 +572,7 @@ class Course:
         if self.phase == "steady":
             self.phase = "moving"
         self._calm = 0
+        self._fell_ns = 0
         self._clean = False
         self._recent.clear()
         self._cold_run = 0

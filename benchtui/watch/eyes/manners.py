@@ -23,7 +23,7 @@ class Silence:
     """Gaps between readings of one segment; any reading counts, flagged or not."""
 
     def __init__(self, since_ns: int) -> None:
-        """`since_ns`: when the lead came to the point; a meter that sends nothing from then on is told too."""
+        """`since_ns`: when the lead came to the point; a meter that never sends is told too."""
         self.last_ns = since_ns
         self.never = True
         """No reading has ever come."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from .cluster import Cluster, Move
 from .desk import Desk
 
@@ -14,6 +16,8 @@ class Bursts:
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
+        self.restless_until: Callable[[str], int] = lambda name: 0
+        """The end of the newest grain in which a point was restless."""
         self._counts: dict[str, int] = {}
         self._bursts: dict[str, list[tuple[Cluster, Move]]] = {}
 
@@ -33,14 +37,30 @@ class Bursts:
         self._counts[name] = self._counts.get(name, 0) + 1
         return self._counts[name]
 
+    def too_often(self, cluster: Cluster, move: Move) -> bool:
+        """Whether what looks like one more move of the mains comes too often for it: then a joint shakes."""
+        name = move.track.name
+        if name in self._desk.chatter:
+            return True
+        burst = self._lately(name, move)
+        if len(burst) + 1 >= RESTLESS:
+            return True
+        burst.append((cluster, move))
+        return False
+
+    def _lately(self, name: str, move: Move) -> list[tuple[Cluster, Move]]:
+        burst = self._bursts.setdefault(name, [])
+        burst[:] = [(c, m) for c, m in burst if move.start_ns - m.start_ns <= RESTLESS_S * 1e9]
+        return burst
+
     def restless(self, cluster: Cluster, move: Move, evidence: dict[str, object]) -> int | None:
         """The chatter that an excursion belongs to, opened if this one makes it a burst; else None."""
         desk, name = self._desk, move.track.name
-        burst = self._bursts.setdefault(name, [])
+        burst = self._lately(name, move)
         burst.append((cluster, move))
-        burst[:] = [(c, m) for c, m in burst if move.start_ns - m.start_ns <= RESTLESS_S * 1e9]
-        if name in self._desk.chatter:
-            number = self._desk.chatter[name]
+        shaken_by = next((p for p in (name, *desk.chart.feeds(name)) if p in desk.chatter), None)
+        if shaken_by is not None:
+            number = desk.chatter[shaken_by]
             desk.log.amend(
                 desk.now_ns, number, evidence={"count": desk.log.get(number).evidence["count"] + 1}
             )
@@ -59,10 +79,10 @@ class Bursts:
         deepest = max((m for _, m in burst), key=lambda m: abs(m.peak))
         evidence = {**evidence, "count": len(burst), "depth": deepest.peak, "level": deepest.level}
         number = desk.log.open(desk.now_ns, "chatter", name, first, None, evidence)
-        for c, _ in burst:
-            if c.finding is not None:
+        for c, m in burst:
+            if c.finding is not None and c.finding != number:
                 desk.log.merge(desk.now_ns, c.finding, number)
-            c.finding = number
+            c.finding, c.what, c.root = number, "fault", m
         self._desk.chatter[name] = number
         self._end_when_calm(name, number, desk.run)
         return number
@@ -75,6 +95,7 @@ class Bursts:
                 return
             moves = [m for _, m in self._bursts[name]]
             last = max(m.end_ns if m.end_ns is not None else m.start_ns for m in moves)
+            last = max(last, self.restless_until(name))
             if any(not m.over for m in moves) or desk.now_ns - last < CALM_S * 1e9:
                 desk.after(desk.now_ns + 1_000_000_000, look)
                 return

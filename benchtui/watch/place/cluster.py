@@ -15,8 +15,11 @@ for the mains, a greater one for the tree's own feed. Common practice, no source
 SLACK_NS = 500_000_000
 GROWS_S = 1.2
 """A move whose beginning no other meter could show is given so long to grow."""
+LATE_S = 1.0
+"""A mains meter that averages may be so late; points that share nothing with each other count before it."""
 SHARED = 0.5
 """A feed that moved by at least this part of what a point moved by carries the move."""
+BY_ITS_OWN_TREE = "every measured point moved in proportion"
 MORE = 3.0
 """A point that moved by so many times what the mains did has a fault of its own."""
 
@@ -126,6 +129,12 @@ def is_mains(
     early_enough = age_s > GROWS_S or not answers
     if reference.track.is_mains:
         return "yes", "the mains meter moved"
+    feeds = chart.feeds(name)
+    follow = [a for a in answers if a.track.point.follows_mains and not a.track.is_mains]
+    down = [a for a in follow if name in chart.feeds(a.track.name)]
+    up = [a for a in follow if a.track.name in feeds]
+    kin = [a for a in follow if a not in down and a not in up and set(chart.feeds(a.track.name)) & set(feeds)]
+    free = [a for a in follow if a not in down and a not in up and a not in kin]
     meter = next((a for a in answers if a.track.is_mains), None)
     if meter is not None and meter.verdict != "blind":
         if meter.verdict == "waiting" and not last:
@@ -134,16 +143,14 @@ def is_mains(
             return "no", "far more than the mains explains"
         if meter.verdict == "moved":
             return "yes", "the mains meter moved with it"
+        late = any(a.verdict == "moved" and _in_proportion(a, reference.relative) for a in free)
+        if meter.verdict == "still" and late and not last and age_s < LATE_S + meter.track.period_s:
+            return "wait", ""
         if meter.verdict == "still":
             return "no", "the mains meter did not move"
     if not reference.track.point.follows_mains:
         return "no", "it does not follow the mains"
-    feeds = chart.feeds(name)
-    follow = [a for a in answers if a.track.point.follows_mains and not a.track.is_mains]
-    down = [a for a in follow if name in chart.feeds(a.track.name)]
-    up = [a for a in follow if a.track.name in feeds]
-    free = [a for a in follow if a not in down and a not in up]
-    if any(a.verdict == "still" for a in [*up, *free]):
+    if any(a.verdict == "still" for a in [*up, *kin, *free]):
         return "no", "others did not move"
     if not last and any(a.verdict == "waiting" for a in follow):
         return "wait", ""
@@ -159,9 +166,9 @@ def is_mains(
         and not any(a.verdict == "still" for a in answers)
     ):
         return "wait", ""
-    tree = [a for a in [*up, *down] if a.verdict == "moved" and _in_proportion(a, reference.relative)]
+    tree = [a for a in [*up, *kin, *down] if a.verdict == "moved" and _in_proportion(a, reference.relative)]
     if tree and abs(reference.relative) <= MAINS_MOST:
-        return "yes", "every measured point moved in proportion"
+        return "yes", BY_ITS_OWN_TREE
     return "no", "no other point moved with it" if not tree else "too much for the mains"
 
 

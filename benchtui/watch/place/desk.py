@@ -194,6 +194,11 @@ class Desk:
         return None
 
     def close_all(self, at_ns: int, end_ns: int, kinds: tuple[str, ...]) -> None:
+        """The power went at `end_ns`: what is open ends there, and what began with it was no finding."""
         for finding in self.log.still_open():
-            if finding.kind in kinds:
+            if finding.kind not in kinds:
+                continue
+            if finding.start_ns >= end_ns and finding.kind != "settled":
+                self.log.withdraw(at_ns, finding.id, "the set was switched off")
+            else:
                 self.log.close(at_ns, finding.id, max(end_ns, finding.start_ns))

@@ -9,7 +9,7 @@ from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, S
 
 from .banding import BROUGHT_UP
 from .bursts import Bursts
-from .cluster import MORE, SHARED, Cluster, Move, Response, blame, carries, is_mains
+from .cluster import BY_ITS_OWN_TREE, MORE, SHARED, Cluster, Move, Response, blame, carries, is_mains
 from .desk import Desk, Track
 from .responses import response
 from .telling import Telling
@@ -23,6 +23,12 @@ TURNED = -1.4
 ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
 DOWN_PART = 0.6
+CARRIES = 0.8
+"""A feed whose meter shows this part of a move already carries it, even if that is not yet all."""
+ALL_OF_IT, SWITCH_NS = 0.9, 4_000_000_000
+"""A heater that lost so much may have been switched off with the set; until then that is found out."""
+UNVOUCHED = 0.008
+"""The mains of a house wanders by so much at any time. Common practice, no source."""
 GONE_S = 6.0
 """So long after everything began to fall with the power still there, the supply itself has failed."""
 
@@ -32,8 +38,8 @@ class Moves:
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
-        self._bursts = Bursts(desk)
-        self._telling = Telling(desk, self._bursts)
+        self.bursts = Bursts(desk)
+        self._telling = Telling(desk, self.bursts)
         self._open: dict[tuple[int, int], tuple[Move, Cluster]] = {}
         self._clusters: list[Cluster] = []
         self.restless: Callable[[Track], float] = lambda track: 0.0
@@ -207,12 +213,47 @@ class Moves:
         if answer == "wait" or (answer == "no" and self._others_due(reference, answers, last)):
             self._come_back(cluster)
             return
+        if answer == "yes" and why == BY_ITS_OWN_TREE:
+            root = blame(desk.chart, cluster.moves)
+            if self.bursts.too_often(cluster, root):
+                answer, why = "no", "too often for the mains"
+        if answer == "no" and self._could_be_mains(reference, answers):
+            return
         cluster.why = why
         if answer == "yes":
             self._is_mains(cluster, reference, answers)
-        else:
-            self._up_the_tree(cluster, reference, answers)
-            self._is_fault(cluster)
+            return
+        carrier = self._carrier(cluster, reference, answers)
+        if carrier is not None:
+            self._follows(cluster, carrier)
+            return
+        self._up_the_tree(cluster, reference, answers)
+        self._is_fault(cluster)
+
+    def _carrier(self, cluster: Cluster, reference: Move, answers: list[Response]) -> Cluster | None:
+        """The fault of a feed, still lasting or just over, that made the point move, only later."""
+        feeds = self._desk.chart.feeds(reference.track.name)
+        for a in answers:
+            if a.track.name not in feeds or a.verdict != "moved" or cluster.of(a.track) is not None:
+                continue
+            for other in reversed(self._clusters):
+                root = other.root
+                if other.what != "fault" or root is None or root.track is not a.track:
+                    continue
+                if root.end_ns is None or (other.returned and cluster.overlaps(*other.returned)):
+                    return other
+        return None
+
+    def _follows(self, cluster: Cluster, carrier: Cluster) -> None:
+        """All that a cluster tells belongs to the fault that carries it."""
+        cluster.what = "carried"
+        for move in cluster.moves:
+            carrier.moves.append(move)
+            if (id(move.track), move.number) in self._open:
+                self._open[id(move.track), move.number] = (move, carrier)
+            self._telling.changed(carrier, move)
+        self._clusters.remove(cluster)
+        self.on_fault(carrier)
 
     def _answers(self, cluster: Cluster, reference: Move) -> list[Response]:
         earliest = min(m.before_ns for m in cluster.moves)
@@ -226,12 +267,19 @@ class Moves:
         """Whether a feed of the point, which may be to blame instead, has yet to give a reading."""
         chart, name = self._desk.chart, reference.track.name
         feeds = chart.feeds(name)
+        still = {f for a in answers if a.verdict == "still" for f in chart.feeds(a.track.name)}
+        size = min(abs(reference.relative), 1.0)
+        carried = {
+            a.track.name for a in answers if a.verdict == "moved" and abs(a.relative) >= CARRIES * size
+        }
         late = [
             a
             for a in answers
             if (a.track.name in feeds or (not feeds and carries(chart, a.track.name)))
             and name not in chart.feeds(a.track.name)
             and (a.verdict == "waiting" or not a.complete)
+            and a.track.name not in still
+            and not carried.intersection((a.track.name, *chart.feeds(a.track.name)))
         ]
         return bool(late) and not last
 
@@ -252,6 +300,8 @@ class Moves:
 
     def _sure_enough(self, cluster: Cluster, move: Move) -> bool:
         """A sudden fall in mid-warm-up on a slow meter could be the warm-up itself: it must come back."""
+        if move.end_ns is None and self._may_be_the_switch(cluster, move):
+            return False
         if move.steady or move.end_ns is not None:
             return True
         age = self._desk.age_s(move.start_ns)
@@ -261,6 +311,28 @@ class Moves:
             self._come_back(cluster)
             return False
         return True
+
+    @staticmethod
+    def _could_be_mains(move: Move, answers: list[Response]) -> bool:
+        """A move so small that nobody else could show it may be the mains', as long as nobody stood still."""
+        small = abs(move.relative) < UNVOUCHED and move.track.point.follows_mains
+        told = [a for a in answers if a.verdict in ("still", "moved") and a.track.point.follows_mains]
+        return small and not told
+
+    def _may_be_the_switch(self, cluster: Cluster, move: Move) -> bool:
+        """A heater without current where nothing else tells of the mains: soon B+ says whether it was all."""
+        desk = self._desk
+        if not move.track.is_heater or abs(move.relative) < ALL_OF_IT or self._power_told_elsewhere(move):
+            return False
+        until = move.start_ns + SWITCH_NS
+        if desk.now_ns >= until:
+            return False
+        desk.after(until, lambda: self._decide(cluster))
+        return True
+
+    def _power_told_elsewhere(self, move: Move) -> bool:
+        tracks = [t for t in self._desk.tracks.values() if t is not move.track and t.fresh(self._desk.now_ns)]
+        return any(t.is_mains or (t.is_heater and not t.cold) for t in tracks) or self._desk.by_mark
 
     def _come_back(self, cluster: Cluster) -> None:
         desk = self._desk
@@ -404,7 +476,7 @@ class Moves:
         for cluster in self._clusters:
             if cluster.root is not None and cluster.root.track is track and cluster.finding is not None:
                 log.close(at_ns, cluster.finding, at_ns, evidence={"ended_by": "the lead was moved"})
-        self._bursts.lead_gone(track.name, at_ns)
+        self.bursts.lead_gone(track.name, at_ns)
 
     def run_begins(self) -> None:
         self._forget()
@@ -423,7 +495,7 @@ class Moves:
     def _forget(self) -> None:
         self._open.clear()
         self._clusters.clear()
-        self._bursts.forget()
+        self.bursts.forget()
 
     def explains(self, point: str, at_ns: int) -> int | None:
         """The finding of the move that put a point where it is at an instant, if there is one."""

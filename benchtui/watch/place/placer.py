@@ -34,6 +34,7 @@ from .cluster import Cluster
 from .desk import Desk, Track
 from .drifting import Drifting
 from .lamps import Lamps
+from .leaning import Leaning
 from .log import Log
 from .meters import Meters
 from .moves import Moves
@@ -58,8 +59,10 @@ class Placer:
         self.banding = Banding(self.desk, self.moves.explains)
         self.lamps = Lamps(self.desk, self.moves.explains)
         self.drifting = Drifting(self.desk)
+        self.leaning = Leaning(self.desk, self.moves.explains)
         self.restless = Restless(self.desk)
         self.moves.restless = self.restless.level
+        self.moves.bursts.restless_until = self.restless.until
         self.bleeding = Bleeding(self.desk)
         self.foresight = Foresight(self.desk)
         self.moves.on_fault = self._fault
@@ -81,6 +84,7 @@ class Placer:
         self.ratings.lead_gone(track.name, at_ns)
         self.banding.lead_gone(track.name, at_ns)
         self.drifting.lead_gone(track.name, at_ns)
+        self.leaning.lead_gone(track.name, at_ns)
         self.restless.lead_gone(track.name, at_ns)
         self.foresight.lead_gone(track.name)
 
@@ -100,14 +104,17 @@ class Placer:
             case Away():
                 self.moves.away(track, signal)
                 self.drifting.moved(track)
+                self.leaning.moved(track)
             case Deeper():
                 self.moves.deeper(track, signal)
             case Back():
                 self.moves.back(track, signal)
                 self.drifting.moved(track)
+                self.leaning.moved(track)
             case Steadied():
                 self.moves.steadied(track, signal)
                 self.drifting.moved(track)
+                self.leaning.moved(track)
                 self._tube(track, signal)
             case Stayed():
                 self.moves.stayed(track, signal)
@@ -155,6 +162,7 @@ class Placer:
         self.settling.grain(track, signal)
         self.banding.grain(track, signal)
         self.drifting.grain(track, signal)
+        self.leaning.grain(track, signal)
         self.restless.grain(track, signal)
         self.foresight.grain(track, signal)
 
@@ -165,6 +173,7 @@ class Placer:
         self.settling.run_begins()
         self.banding.run_begins()
         self.drifting.run_begins()
+        self.leaning.run_begins()
         self.restless.run_begins()
         self.lamps.run_begins()
         self.foresight.run_begins(at_ns)

@@ -103,9 +103,10 @@ class Power:
         lowest = self._lowest.get(name)
         if lowest is None or level <= lowest[0]:
             self._lowest[name] = (level, signal.at_ns)
-        elif level > max(1.5 * lowest[0], 2.0 * SURE_PART * abs(track.point.nominal or 1e9)):
-            if not self._heaters_are_dead() and not self._fills_from_another(track):
-                self.power_on(lowest[1], "rise")
+            return
+        risen = level > max(1.5 * lowest[0], 2.0 * SURE_PART * abs(track.point.nominal or 1e9))
+        if risen and not self._heaters_are_dead() and not self._fills_from_another(track):
+            self.power_on(lowest[1], "rise")
 
     def _heaters_are_dead(self) -> bool:
         """Whether heaters are measured and none of them is fed."""
@@ -114,7 +115,7 @@ class Power:
         return bool(heaters) and all(n is None or abs(n[1]) <= h.segment.course.cold for h, n in newest)
 
     def _fills_from_another(self, track: Track) -> bool:
-        """Whether another point holds more and does not rise: as valves cool, its charge goes on to this one."""
+        """Whether another point holds more and does not rise: as valves cool, its charge comes here."""
         desk = self._desk
         level = abs(track.level(desk.now_ns) or 0.0)
         if track.unit is not Unit.V:

@@ -14,6 +14,8 @@ from .desk import Desk, Track
 MOVED_PART = 0.4
 """A point that moved by at least this part of another's relative move moved with it."""
 MOVED_NOISES = 3.0
+AVERAGED = 8
+"""At most so many readings of a quicker meter are averaged over the period of the slower one."""
 STILL_PART = 0.3
 HARDLY_PART, HARDLY_NOISES = 0.08, 2.5
 """A point that moved by no more than this has not even begun to follow."""
@@ -49,6 +51,10 @@ def response(desk: Desk, other: Track, move: Move, earliest_ns: int) -> Response
         return Response(other, "waiting", 0.0)
     parts = (x - line.at(t * 1e-9)) / line.level
     same = parts if relative > 0 else -parts
+    width = int(min(max(move.track.period_s / other.period_s, 1.0), AVERAGED, len(same)))
+    if width > 1:
+        total = np.concatenate(([0.0], np.cumsum(same)))
+        same = (total[width:] - total[:-width]) / width
     best = float(np.max(same))
     signed = best if relative > 0 else -best
     if best >= max(MOVED_PART * abs(relative), MOVED_NOISES * noise / abs(line.level)):

@@ -27,11 +27,17 @@ class Restless:
         self._last: dict[str, deque[bool]] = {}
         self._open: dict[str, int] = {}
         self._quiet: dict[str, int] = {}
+        self._until: dict[str, int] = {}
 
     def run_begins(self) -> None:
         self._calm.clear()
         self._last.clear()
         self._open.clear()
+        self._until.clear()
+
+    def until(self, name: str) -> int:
+        """The end of the newest grain in which a point was restless; 0 without one."""
+        return self._until.get(name, 0)
 
     def level(self, track: Track) -> float:
         """The standard deviation of a point that is restless now; 0 for one that is not."""
@@ -51,6 +57,8 @@ class Restless:
         least = max(LEAST_PART * abs(signal.level), LEAST_COUNTS * track.step)
         restless = base > 0 and signal.flutter > max(TIMES * base, least)
         last.append(restless)
+        if restless:
+            self._until[name] = signal.at_ns
         if not restless and not signal.away and (base == 0 or signal.noise < CALM_TIMES * base):
             calm.append(signal.noise)
         if name in self._open:
@@ -66,7 +74,8 @@ class Restless:
             return
         chart = desk.chart
         root = max([track, *others], key=lambda t: carries(chart, t.name))
-        if root.name in self._open or any(t.name in desk.chatter for t in [track, *others]):
+        known = {root.name, *chart.feeds(root.name), *(t.name for t in [track, *others])}
+        if root.name in self._open or known & desk.chatter.keys():
             return
         recent = list(track.grains)[-OF_LAST:]
         since = next(g.first_ns for g, bad in zip(recent, self._last[track.name], strict=False) if bad)
@@ -98,3 +107,4 @@ class Restless:
             self._desk.chatter.pop(point, None)
         self._calm.pop(point, None)
         self._last.pop(point, None)
+        self._until.pop(point, None)

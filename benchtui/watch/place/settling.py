@@ -104,8 +104,10 @@ class Settling:
         number = desk.log.open(signal.at_ns, "settled", track.name, at, None, evidence)
         self._settled[track.name] = number
         overdue = self._overdue.pop(track.name, None)
-        if overdue is not None:
+        if overdue is not None and at > desk.log.get(overdue).start_ns:
             desk.log.close(signal.at_ns, overdue, at)
+        elif overdue is not None:
+            desk.log.withdraw(signal.at_ns, overdue, "it had settled by then")
 
     def _reached_ns(self, track: Track, level: float, tol: float) -> int:
         """The first reading from which on it stayed within the tolerance."""

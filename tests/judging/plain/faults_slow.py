@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from . import shapes
 from .case import Truth
 from .sets import Node

@@ -39,7 +39,6 @@ from .meters import Column, Meter
 from .sets import Node
 from .stage import Stage
 
-
 CLEARLY_CHARGED_V = 45.0
 """The program's default warning level is 30 V."""
 
