@@ -86,10 +86,13 @@ class Binned:
             self._open = []
 
     def seen(self, t_ns: Ints, x: Floats) -> Bins:
-        """All bins, with these readings after those taken; changes nothing."""
+        """All bins, with these readings after those taken, the newest by itself; changes nothing."""
         copy = Binned(self.since_ns, self._edges)
         copy._closed, copy._open, copy._place = list(self._closed), list(self._open), self._place
         copy.take(t_ns, x, int(t_ns[-1]) if len(t_ns) else self.taken_ns)
+        newest = copy._open[1:] and [copy._open.pop()]
+        copy._close()
+        copy._open = newest
         copy._close()
         rows = np.array(copy._closed, dtype=np.float64).reshape(-1, 3)
         return Bins(rows[:, 0], rows[:, 1], rows[:, 2])

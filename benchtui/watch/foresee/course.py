@@ -57,3 +57,5 @@ class Course:
     levels: Sequence[Level]
     rises: bool
     """Without load it reads nothing; else it leads and sags."""
+    beyond: float = 0.0
+    """How far it may rise beyond its settled level, or stay short of it, before it goes there."""

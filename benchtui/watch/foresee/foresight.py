@@ -10,14 +10,10 @@ from benchtui.model.units import Unit
 from benchtui.watch.place.desk import Desk, Track
 from benchtui.watch.signals import Grain
 
-from .binned import Bins
-from .course import Course, Seen
 from .falls import Falls
 from .memory import Memory
-from .noise import noise_of
-from .onset import tells
-from .outlook import Outlook, is_loaded, ordinary
-from .prior import levels_of
+from .outlook import Outlook, is_loaded
+from .reader import Reader
 from .warming import Explored, Outcome, conclude, explore
 
 BEFORE = "nothing measured yet of the loaded value: chart (or last run) only"
@@ -25,31 +21,24 @@ UNSEEN = "the run began before the record"
 NO_CHART = "the chart gives no value and there was no earlier run"
 CONDUCTS = 0.1
 """Part of the way to the settled value from which on something of it has been measured."""
-TICK_NS = 1_000_000_000
-"""An answer holds for so long: what came since is left to the next."""
+TICKS = ((16.0, 500_000_000), (48.0, 1_000_000_000), (1e9, 2_000_000_000))
+"""Up to which age an answer holds for how long (ns): what came since is left to the next."""
 TURN = 0.618
 """Points take turns, each so much of a tick after the one before: never are all asked at once."""
-LEADING = ("solid", "direct")
-HIDDEN_WAY = 0.5
-"""What the load takes where the rectifier rises with it, so that the way is never seen."""
-UNMEASURED = 0.003
-"""What a mains that nobody measures moves in a minute or two."""
-TOLERANCE = 0.1
-"""Where the chart gives none."""
-
 Answer = tuple[dict[str, float] | None, str | None]
 """What is foreseen (seconds since the session began, values in the point's unit), and why not or on what
 grounds."""
 
 
 class Foresight:
-    """Predictions of one session. Cost of an answer, measured: 5-7 ms, once in TICK_NS and point."""
+    """Predictions of one session. Cost of an answer, measured: 5-7 ms, once in a tick and point."""
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
         self._outlook = Outlook(desk)
         self._falls = Falls(desk)
         self.memory = Memory(desk)
+        self._reader = Reader(desk, self._outlook, self.memory)
         self._own: dict[str, list[tuple[int, Track, tuple[Explored, float] | None]]] = {}
         self._kept: dict[str, tuple[int, Track, tuple[Outcome, float] | None]] = {}
 
@@ -64,7 +53,7 @@ class Foresight:
         """A run ends: what it has told of this set is remembered."""
         for track in list(self._desk.tracks.values()):
             if track.unit is Unit.V and not track.point.moves:
-                self._remember(track, off_ns)
+                self.memory.keep(track, self._reader.whole(track, off_ns))
         self._falls.run_ends(off_ns)
         self._outlook.run_ends(off_ns)
         self.memory.run_ends(off_ns)
@@ -129,7 +118,8 @@ class Foresight:
         desk = self._desk
         on_ns = desk.on_ns or 0
         place = list(desk.tracks).index(track.name) if track.name in desk.tracks else 0
-        return max(on_ns, at_ns - (at_ns - on_ns - int(place * TURN % 1.0 * TICK_NS)) % TICK_NS)
+        tick = next(tick for age_s, tick in TICKS if (at_ns - on_ns) * 1e-9 <= age_s)
+        return max(on_ns, at_ns - (at_ns - on_ns - int(place * TURN % 1.0 * tick)) % tick)
 
     def _forget(self) -> None:
         self._own.clear()
@@ -155,66 +145,9 @@ class Foresight:
         for at_ns, whose, known in kept:
             if at_ns == asof_ns and whose is track:
                 return known
-        scale = self._scale(track)
-        found = None
+        scale, found = self._reader.scale(track), None
         if scale is not None:
-            found = self._explore(track, self._outlook.bins(track, asof_ns), scale, asof_ns), scale
+            course = self._reader.course(track, scale, asof_ns)
+            found = explore(course, self.memory.shapes(track, course.rises)), scale
         self._own[track.name] = [*kept[-1:], (asof_ns, track, found)]
         return found
-
-    def _scale(self, track: Track) -> float | None:
-        scale = self._outlook.scale(track)
-        if scale is None:
-            last = self.memory.of(track)
-            scale = last.settled if last is not None else None
-        return scale
-
-    def _explore(self, track: Track, bins: Bins, scale: float, asof_ns: int) -> Explored:
-        return explore(self._course(track, bins, scale, asof_ns), self.memory.shapes(track))
-
-    def _course(self, track: Track, bins: Bins, scale: float, asof_ns: int, alone: bool = False) -> Course:
-        """A point's readings as parts of the scale, and what is known of its levels; `alone`: by this run."""
-        age = (asof_ns - (self._desk.on_ns or 0)) * 1e-9
-        mains = self._outlook.mains_over(track, bins.t, asof_ns)
-        y = bins.y / scale if mains is None else bins.y / scale / mains
-        step = track.segment.history.step_at(asof_ns) / abs(scale)
-        noise = max(noise_of(track, asof_ns) / abs(scale), 0.3 * step, 1e-5)
-        keep = ordinary(y, noise)
-        t, y, n = bins.t[keep], y[keep], bins.n[keep]
-        leads = self._desk.chart.rectifier in LEADING
-        first, rises = tells(t, y, age, leads, self._outlook.is_small(track))
-        way = -1.0 if rises else (float(y[first]) if first < len(y) else 1.0) - 1.0
-        way = way if leads or rises else max(way, HIDDEN_WAY)
-        seen = Seen(
-            t=t[first:],
-            y=y[first:],
-            variance=noise * noise / n[first:] + (0.15 * step) ** 2,
-            now_s=age,
-            near=3.0 * step,
-            way=way,
-            mains_sd=0.0 if mains is not None else UNMEASURED,
-        )
-        known = mains is not None or not track.point.follows_mains
-        again = None if alone else self.memory.level(track, scale, rises, known, asof_ns)
-        return Course(seen, levels_of(_tolerance(track), known, leads, rises, again), rises)
-
-    def _remember(self, track: Track, off_ns: int) -> None:
-        desk = self._desk
-        scale = self._scale(track)
-        if desk.on_ns is None or scale is None:
-            return
-        bins = self._outlook.bins(track, off_ns).until((off_ns - desk.on_ns) * 1e-9)
-        if len(bins) >= ENOUGH and abs(bins.y[-1]) > ALIVE * abs(scale):
-            self.memory.keep(track, self._course(track, bins, scale, off_ns, alone=True), scale, off_ns)
-
-
-ENOUGH, ALIVE = 5, 0.05
-"""Bins of a run from which on it is worth remembering; part of the scale that its last must show."""
-
-
-def _tolerance(track: Track) -> float:
-    """The chart's, as a part of the nominal."""
-    p = track.point
-    if p.low is None or p.high is None or not p.nominal:
-        return TOLERANCE
-    return 0.5 * (p.high - p.low) / abs(p.nominal)

@@ -17,11 +17,12 @@ NOTHING = 0.15
 def tells(t: Floats, y: Floats, age_s: float, leads: bool, small: bool) -> tuple[int, bool]:
     """The first bin that tells of the load, and whether the point rises from nothing with the load.
 
-    `t` ages, `y` parts of the scale. `leads`: the rectifier is up before the load valves conduct. `small`:
-    the point reads little beside the supplies, as a bias resistor does.
+    `t` ages, `y` parts of the scale. `leads`: the rectifier is up before the load valves conduct; else it
+    rises beside them, and until that is over the whole counts as one rise. `small`: the point reads little
+    beside the supplies, as a bias resistor does.
     """
     if not len(t):
-        return 0, small
+        return 0, small or not leads
     slope = np.diff(np.concatenate(([0.0], y))) / np.maximum(np.diff(np.concatenate(([0.0], t))), 1e-3)
     steepest = int(np.argmax(slope))
     after = slice(steepest + 1, None)
@@ -29,7 +30,7 @@ def tells(t: Floats, y: Floats, age_s: float, leads: bool, small: bool) -> tuple
     calm = np.flatnonzero((slope[after] < calm_at * slope[steepest]) & (y[after] > 2.0 * NOTHING))
     top = steepest + 1 + int(calm[0]) if len(calm) else len(t)
     late = (top == len(t) or t[top] > EARLY_S) and y[0] < NOTHING
-    if small and late:
+    if late and (small or (not leads and top == len(t))):
         return 0, True
     if leads and late and age_s > 0.75 * EARLY_S and (y.max() < NOTHING or t[steepest] > EARLY_S):
         return 0, True

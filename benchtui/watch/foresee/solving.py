@@ -9,7 +9,7 @@ import numpy as np
 
 from benchtui.model.readings import Floats
 
-from .course import Level, Seen
+from .course import Course, Seen
 from .likeness import Likeness, Sums
 from .shapes import conduction, reaches
 
@@ -18,6 +18,8 @@ TAIL, TAIL_SD, TAIL_LEAST = 0.02, 0.011, 0.005
 UNSURE = 0.25
 """How far the part of the way already gone may be misjudged, the true shape being none of ours: times
 (1 - c) / sqrt(c), as a part of the whole way."""
+CAP = 2.0
+"""Whole ways longer than this, as a part of the scale, are not believed: they widen nothing."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,9 +39,12 @@ class Fits:
 
 
 def fit(
-    points: Floats, seen: Seen, kernels: Sequence[Likeness], tails_s: Sequence[float], levels: Sequence[Level]
+    points: Floats, seen: Seen, course: Course, kernels: Sequence[Likeness], tails_s: Sequence[float]
 ) -> Fits:
-    """Every shape under every model (tail and misfit, in this order) and every level."""
+    """Every shape under every model (tail and misfit, in this order) and every level of the course.
+
+    `seen`: the course's readings, as rough as the kernels.
+    """
     now = conduction(points, np.array([seen.now_s]))[:, 0]
     unsure = UNSURE * (1.0 - now) / np.sqrt(np.maximum(now, 1e-4))
     gone = conduction(points, seen.t)
@@ -52,18 +57,18 @@ def fit(
         for kernel in kernels:
             sums.append(kernel.sums(gone, left, tail, tail_sd))
             volumes.append(kernel.volume)
-    score, settled, sd, top, tails = _solved(Sums.stacked(sums), unsure, levels, np.array(volumes))
+    score, settled, sd, top, tails = _solved(Sums.stacked(sums), unsure, course, np.array(volumes))
     tails = np.clip(tails, tail - 2.5 * tail_sd, tail + 2.5 * tail_sd)
     return Fits(score, settled, sd, top, tails, np.repeat(np.array(tails_s), len(kernels)), from_s)
 
 
-def _solved(sums: Sums, unsure: Floats, levels: Sequence[Level], volume: Floats) -> tuple[Floats, ...]:
+def _solved(sums: Sums, unsure: Floats, course: Course, volume: Floats) -> tuple[Floats, ...]:
     """Bayesian linear regression, for all models, levels and shapes (in this order) at once.
 
     First the level without load, whatever the settled one; then what that leaves to be said of the settled
     one, blurred by what no shape knows; then that with what was known beforehand.
     """
-    rows = np.array([[x.weight, x.settled, x.settled_sd, x.top, x.top_sd] for x in levels])
+    rows = np.array([[x.weight, x.settled, x.settled_sd, x.top, x.top_sd] for x in course.levels])
     part, beforehand, prior, first, first_sd = rows.T[:, None, :, None]
     known = first_sd**-2
     aa, a = sums.uu + known, sums.uy + known * first
@@ -72,7 +77,7 @@ def _solved(sums: Sums, unsure: Floats, levels: Sequence[Level], volume: Floats)
     rest = sums.yy + known * first**2 - a * a / aa
     data = q / p
     top = (a - sums.uv * data) / aa
-    blur = (unsure * np.minimum(np.abs(top - data), 2.0)) ** 2
+    blur = (unsure * np.minimum(np.abs(top - data), CAP)) ** 2 + course.beyond**2
     prior = prior**2
     spread = 1.0 + p * (prior + blur)
     score = -0.5 * (rest - q * q / p + np.log(aa / known) + np.log(spread)) + sums.volume

@@ -80,20 +80,19 @@ class Explored:
 
 def explore(course: Course, shapes: Bell) -> Explored:
     """Weighs the shapes by one point's readings."""
-    seen, levels = course.seen, course.levels
-    bell, rough = shapes, seen.rough(ROUGH)
+    bell, rough = shapes, course.seen.rough(ROUGH)
     kernel = Likeness(rough.t, rough.y, rough.variance, rough.mains_sd, MISFITS[1])
     for number, many in enumerate(ROUNDS):
         points = bell.draw(many)
-        share = np.logaddexp.reduce(fit(points, rough, [kernel], TAILS_S[:1], levels).score[0], axis=0)
+        share = np.logaddexp.reduce(fit(points, rough, course, [kernel], TAILS_S[:1]).score[0], axis=0)
         if number:
             share = share + shapes.log_density(points) - bell.log_density(points)
         weight = np.exp(flatness(share) * (share - share.max()))
         bell = Bell.like(points, weight, 1.35, LEAST)
-    seen = seen.rough(FINE)
+    seen = course.seen.rough(FINE)
     kernels = [Likeness(seen.t, seen.y, seen.variance, seen.mains_sd, misfit) for misfit in MISFITS]
     points = bell.draw(LAST)
-    fits = fit(points, seen, kernels, TAILS_S, levels)
+    fits = fit(points, seen, course, kernels, TAILS_S)
     score = fits.score + (shapes.log_density(points) - bell.log_density(points))
     gone = conduction(points, np.array([seen.now_s]))[:, 0]
     return Explored(course, points, _weights(score, flatness(_by_shape(score))), fits, gone)
