@@ -10,16 +10,16 @@ from benchtui.driver.candidate import Candidate, candidates
 from benchtui.driver.contract import LineDefaults
 from benchtui.driver.guess import guess
 from benchtui.driver.identifying import Found, asking, fitting, listening, opened
-from benchtui.driver.proposal import proposal
 from benchtui.port.clock import Clock
-from benchtui.port.descriptions import folder, own_candidates, resolved
+from benchtui.port.descriptions import own_candidates, resolved
 from benchtui.port.hearing import Heard, converse, hear
 from benchtui.port.opener import PortSettings
 from benchtui.port.ports import KnownPort, stable_name
 
 from .console import say
+from .meters_begun import say_begun, say_own
 from .meters_found import say_found
-from .meters_text import BEGUN, SILENCE, UNCLEAR, looks_like
+from .meters_text import SILENCE, UNCLEAR, looks_like
 from .paragraph import say_wrapped
 
 SPEEDS = (9600, 2400, 19200, 115200, 4800, 38400, 57600, 1200, 600)
@@ -46,8 +46,9 @@ def identify(port: str, args: argparse.Namespace, ports: Sequence[KnownPort], nu
             say_wrapped(SILENCE)
             return False
         fits, baud = _by_asking(port, args, clock, ways, heard.has_speed)
+    say_own(heard.chunks, LineDefaults(baud))
     if not fits:
-        _say_what_came(heard, baud)
+        _say_what_came(heard, LineDefaults(baud), stable, name)
         return False
     say_found(fits, stable, name)
     return True
@@ -103,16 +104,13 @@ def _by_asking(
     return [], 0
 
 
-def _say_what_came(heard: Heard, baud: int) -> None:
+def _say_what_came(heard: Heard, line: LineDefaults, port: str, name: str) -> None:
     if not heard.chunks:
         say("No answer to anything that was asked.")
         say_wrapped(SILENCE)
         return
     found = guess(heard.chunks)
     say("No driver fits what came.")
-    for line in looks_like(found) if found.kind != "unclear" or heard.has_speed else [UNCLEAR]:
-        say_wrapped(line)
-    if begun := proposal(found, baud):
-        say_wrapped(BEGUN)
-        say(f"Keep it as: {folder() / 'frames' / 'my-meter.toml'}\n")
-        say(begun)
+    for said in looks_like(found) if found.kind != "unclear" or heard.has_speed else [UNCLEAR]:
+        say_wrapped(said)
+    say_begun(found, heard.chunks, line, port, name)

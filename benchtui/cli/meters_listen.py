@@ -9,19 +9,19 @@ from benchtui.driver.contract import LineDefaults
 from benchtui.driver.description import MeterDescription
 from benchtui.driver.guess import Guess, guess
 from benchtui.driver.identifying import fitting, listening
-from benchtui.driver.proposal import proposal
 from benchtui.driver.trial import Chunk
 from benchtui.model.readings import Channel
 from benchtui.port.clock import Clock
-from benchtui.port.descriptions import folder, own_candidates, resolved
+from benchtui.port.descriptions import own_candidates, resolved
 from benchtui.port.hearing import Heard, hear
 from benchtui.port.opener import PortSettings
 from benchtui.port.ports import known_ports, stable_name
 from benchtui.store import wirelog
 
 from .console import say, say_error
+from .meters_begun import say_begun, say_own
 from .meters_found import say_found
-from .meters_text import BEGUN, looks_like, rows
+from .meters_text import looks_like, rows
 from .paragraph import say_wrapped
 
 NAME = "unknown"
@@ -76,22 +76,15 @@ def _what_next(args: argparse.Namespace, heard: Heard, found: Guess) -> None:
         return
     ways = listening((*own_candidates(), *candidates()), resolved)
     line = LineDefaults(args.baud, args.bits, args.parity, args.stop)
+    say_own(heard.chunks, line)
     fits = fitting(ways, heard.chunks, resolved, line)
+    stable = stable_name(args.port, known_ports())
     if fits:
         said = {"dtr": _level(args.dtr), "rts": _level(args.rts)}
         pins = {pin: level for pin, level in said.items() if level is not None}
-        say_found(fits, stable_name(args.port, known_ports()), "A", pins)
+        say_found(fits, stable, "A", pins)
         return
-    begun = proposal(found, args.baud)
-    if begun:
-        say_wrapped(BEGUN)
-        say(f"Keep it as: {folder() / 'frames' / 'my-meter.toml'}\n")
-        say(begun)
-    elif found.kind == "lines":
-        say_wrapped(
-            "No driver fits these lines as they are: describe them with a pattern, in the bench file "
-            '(driver = "lines"; the guide lines.md says how)'
-        )
+    say_begun(found, heard.chunks, line, stable, "A")
 
 
 def _level(said: str | None) -> bool | None:

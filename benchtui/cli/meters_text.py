@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from benchtui.driver.framing import shown
 from benchtui.driver.guess import Guess
 from benchtui.driver.guess_frames import Column
 from benchtui.driver.trial import Chunk, Fit
@@ -16,11 +17,6 @@ SILENCE = (
 UNCLEAR = (
     "Bytes come, but nothing in them repeats: check the speed. Usual are 2400, 9600 and 19200; the meter's "
     "manual or menu says which, and the parity"
-)
-BEGUN = (
-    "No driver and no description fits. Below are the beginnings of a description. Complete it from the "
-    "meter's display, as the guide says (meters.md), and keep it in the folder named below; then "
-    'driver = "frames" and description = "my-meter" in the bench file are all it takes.'
 )
 _SHOWN = frozenset(range(0x20, 0x7F))
 
@@ -54,7 +50,9 @@ def looks_like(found: Guess) -> list[str]:
         said = [f"Frames of {size} bytes{every}, told apart by {_how(found)}"]
     if found.seven_bit:
         said.append(f"Seven data bits and a parity bit: bits 7, parity {found.seven_bit}")
-    if found.columns:
+    if found.kind == "lines":
+        said.append(f"The last one: “{shown(found.frames[-1].strip())}”")
+    elif found.columns:
         said += [
             f"In {len(found.frames)} of them these bytes were always the same: {_fixed(found.columns)}",
             f"and these changed: {_changing(found.columns)}",

@@ -38,6 +38,21 @@ def opened(candidate: Candidate, resolve: Resolve) -> Listener | None:
         return None
 
 
+def why_not(candidate: Candidate, chunks: Sequence[Chunk], resolve: Resolve, line: LineDefaults) -> str:
+    """Why a candidate that only listens makes no readings of these bytes, for a person; empty if it does."""
+    try:
+        options = resolve(candidate.driver, candidate.options)
+        listener = Listener.of(MeterDescription("", candidate.driver, options=options))
+    except DriverError as error:
+        return "\n".join(said.removeprefix("meter : ") for said in str(error).splitlines())
+    if not chunks or not only_listens(listener):
+        return ""
+    if fitting([candidate], chunks, resolve, line):
+        return ""
+    fit = tried(Listener.of(MeterDescription("", candidate.driver, options=options)), chunks, line)
+    return fit.why or f"it makes {fit.readings} readings of {fit.total} bytes"
+
+
 def listening(candidates: Iterable[Candidate], resolve: Resolve) -> list[Candidate]:
     """Those that need not ask."""
     return [c for c in candidates if (made := opened(c, resolve)) is not None and only_listens(made)]

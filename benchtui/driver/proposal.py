@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import reduce
 from operator import xor
 
 from .guess import Guess
 from .guess_frames import Column, Framing
+
+_ENOUGH_DIFFERENT = 5
+"""Values of a byte: fewer that happen to look decimal are no ground for a guess."""
+_MOST_PACKED = 4
 
 
 def proposal(found: Guess, baud: int) -> str:
@@ -31,8 +35,11 @@ def proposal(found: Guess, baud: int) -> str:
         kind, over, at = check
         lines += ["", "[check]", f'kind = "{kind}"', f'over = "{over}"', f'at = "{at}"']
     lines += ["", "[value]"]
+    packed = [] if run else _packed(found.columns, check)
     if run:
-        lines += ['kind = "ascii"', f"digits = [{', '.join(f'{chr(34)}{n}{chr(34)}' for n in run)}]"]
+        lines += ['kind = "ascii"', f"digits = {_texts(str(n) for n in run)}"]
+    elif packed:
+        lines += _as_packed(packed, found.frames[-1])
     else:
         lines += ['# kind = "segments"        # or "bcd": how its digits are written', '# digits = ["…"]']
     lines += ['# unit = "V"               # the unit, where it never changes']
@@ -41,7 +48,7 @@ def proposal(found: Guess, baud: int) -> str:
         "# [point]",
         "# behind = 1               # the digits behind the point, where it never moves",
     ]
-    taken = {*run, *([check[2]] if check is not None else [])}
+    taken = {*run, *packed, *([check[2]] if check is not None else [])}
     rest = [n for n in range(1, framing.length + 1) if n not in taken]
     lines += [
         "",
@@ -72,6 +79,40 @@ def checksum(frames: Sequence[bytes]) -> tuple[str, str, int] | None:
                 if all(made(f[start:at]) == f[at] for f in frames):
                     return kind, f"{start + 1}-{at}", at + 1
     return None
+
+
+def _packed(places: Sequence[Column], check: tuple[str, str, int] | None) -> list[int]:
+    """The bytes that seem to hold two digits each, highest first: those that change, and what leads them."""
+    decimal = [
+        n
+        for n, column in enumerate(places, 1)
+        if all(b >> 4 <= 9 and b & 0xF <= 9 for b in column.seen) and (check is None or n != check[2])
+    ]
+    changing = [n for n in decimal if len(places[n - 1].seen) > 1]
+    if not changing or max(len(places[n - 1].seen) for n in changing) < _ENOUGH_DIFFERENT:
+        return []
+    runs = [list(range(a, b + 1)) for a in changing for b in changing if a <= b]
+    whole = [r for r in runs if set(r) <= set(decimal)]
+    core = max(whole, key=len)
+    step = 1 if len(places[core[0] - 1].seen) > len(places[core[-1] - 1].seen) else -1
+    edge = (core[-1] if step > 0 else core[0]) + step
+    while edge in decimal and len(core) < _MOST_PACKED:
+        core.append(edge)
+        edge += step
+    return sorted(core, reverse=step > 0)
+
+
+def _as_packed(packed: Sequence[int], last: bytes) -> list[str]:
+    shown = "".join(f"{last[n - 1]:02X}" for n in packed)
+    return [
+        f"# Two digits a byte, it seems: {shown} at the end. Take away what is not on the display.",
+        'kind = "bcd"',
+        f"digits = {_texts(half for n in packed for half in (f'{n}.7-4', f'{n}.3-0'))}",
+    ]
+
+
+def _texts(parts: Iterable[str]) -> str:
+    return f"[{', '.join(f'{chr(34)}{part}{chr(34)}' for part in parts)}]"
 
 
 def _frame(framing: Framing, places: Sequence[Column]) -> list[str]:
@@ -127,5 +168,5 @@ def _longest_run(digits: Sequence[int], changing: Sequence[int]) -> list[int]:
 def _seen(column: Column) -> str:
     shown = " ".join(f"{b:02X}" for b in column.seen[:8])
     more = f" and {len(column.seen) - 8} more" if len(column.seen) > 8 else ""
-    half = " (its high half did not change)" if column.fixed & 0xF0 == 0xF0 else ""
+    half = " (its high half did not change)" if column.fixed & 0xF0 == 0xF0 and not column.is_fixed else ""
     return f"{shown}{more}{half}"

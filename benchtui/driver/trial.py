@@ -42,6 +42,8 @@ class Fit:
     resolution: float = 0.0
     unit: Unit = Unit.UNKNOWN
     identity: str = ""
+    why: str = ""
+    """What the driver said of the first bytes that are no reading."""
 
     @property
     def fits(self) -> bool:
@@ -63,12 +65,13 @@ class Tally:
         self._value: float | None = None
         self._resolution = 0.0
         self._unit = Unit.UNKNOWN
-        self._identity = ""
+        self._identity = self._why = ""
 
     def take(self, out: Out, at_ns: int) -> None:
         """What one call gave."""
         self.junk += sum(t.count for t in out.troubles if t.kind == "garbled")
         self._identity = out.identity or self._identity
+        self._why = self._why or next((t.text for t in out.troubles if t.kind == "garbled"), "")
         n = len(out.readings)
         if not n:
             return
@@ -85,7 +88,7 @@ class Tally:
         seconds = (self._last_ns - self._first_ns) / 1e9
         return Fit(
             self.readings, self.junk, self.total, seconds, line,
-            self._value, self._resolution, self._unit, self._identity,
+            self._value, self._resolution, self._unit, self._identity, self._why,
         )  # fmt: skip
 
 

@@ -134,6 +134,20 @@ class Check:
             stands = (stands << np.uint64(8)) | rows[:, column]
         return np.asarray(stands == self.of_rows(rows[:, slice(*self.over)]))
 
+    def why(self, frame: bytes) -> str:
+        """Why it is wrong, for a person; empty if it is right."""
+        rows = np.frombuffer(frame, np.uint8)[None]
+        if self.holds(rows)[0]:
+            return ""
+        width = self.at[1] - self.at[0]
+        made = int(self.of_rows(rows[:, slice(*self.over)])[0]).to_bytes(
+            width, "little" if self.low_first else "big"
+        )
+        over, at = (f"{a + 1}-{b}" if b > a + 1 else f"{b}" for a, b in (self.over, self.at))
+        stands = frame[slice(*self.at)].hex(" ").upper()
+        shown = made.hex(" ").upper()
+        return f"its {self.kind} does not hold: bytes {over} make {shown}, at {at} stands {stands}"
+
     def of_rows(self, covered: Rows) -> Words:
         """What it must be, for each row of the bytes that it covers."""
         if self.crc is not None:

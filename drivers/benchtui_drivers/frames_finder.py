@@ -118,9 +118,9 @@ class Stream:
     def _searched(self, raw: NDArray[np.uint8]) -> Found:
         """Every place is tried."""
         length = self._form.length
-        starts = self._form.template.starts(raw)
+        starts, unchecked = self._form.template.starts(raw)
         new = starts[np.searchsorted(starts, self._tried) :]
-        found, near = Found(), new
+        found, near = Found(), self._unchecked(starts, unchecked)
         if len(new):
             follows = np.isin(new - length, starts)
             rows = rows_at(raw, new, length)
@@ -130,7 +130,7 @@ class Stream:
                 taken &= follows
             chosen = np.flatnonzero(taken)
             chosen = np.searchsorted(new, without_overlap(new[chosen], length))
-            near = new[follows & ~decoded.good]
+            near = np.union1d(near, new[follows & ~decoded.good])
             found = Found(decoded.take(chosen), rows[chosen], self._between(new[chosen], near))
             if len(chosen):
                 self._told, self._behind = int(new[chosen[-1]]) + length, True
@@ -140,6 +140,12 @@ class Stream:
             found = replace(found, pieces=found.pieces + rest)
             self._told, self._behind = self._tried, False
         return found
+
+    def _unchecked(self, starts: Ints, unchecked: Ints) -> Ints:
+        """Frames with a wrong check that stand right behind another, and so are no chance."""
+        new = unchecked[np.searchsorted(unchecked, self._tried) :]
+        behind = new - self._form.length
+        return new[np.isin(behind, starts) | np.isin(behind, unchecked)]
 
     def _between(self, starts: Ints, near: Ints) -> tuple[Piece, ...]:
         """What stands before and between these frames."""
@@ -202,7 +208,7 @@ class Bursts:
         if not burst or len(burst) % length:
             return Found(pieces=(Piece(burst, 0),) if burst else ())
         rows = np.frombuffer(burst, np.uint8).reshape(-1, length)
-        fits = self._form.template.fits(rows)
+        fits, fixed = self._form.template.fits(rows)
         decoded = self._form.decode(rows)
         good = fits & decoded.good
         chosen, bad = np.flatnonzero(good), np.flatnonzero(~good)
@@ -211,5 +217,5 @@ class Bursts:
         return Found(
             decoded.take(chosen),
             rows[chosen],
-            tuple(Piece(frames[n], int(before[n]), frames[n] if fits[n] else b"") for n in bad.tolist()),
+            tuple(Piece(frames[n], int(before[n]), frames[n] if fixed[n] else b"") for n in bad.tolist()),
         )

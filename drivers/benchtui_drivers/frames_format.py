@@ -86,7 +86,9 @@ class Format:
         return flags
 
     def why(self, frame: bytes) -> str:
-        """Why this frame, which fits the template, is no reading; for a person."""
+        """Why this frame, whose fixed bits fit, is no reading; for a person."""
+        if wrong := self.template.why(frame):
+            return wrong
         verdict = self.status.verdict(frame)
         if verdict.problem:
             return verdict.problem

@@ -38,11 +38,11 @@ class Template:
         fixed = [n for n in range(len(mask)) if mask[n]]
         self._order = sorted(fixed, key=lambda n: -mask[n].bit_count())
 
-    def starts(self, raw: NDArray[np.uint8]) -> Ints:
-        """Every place where a whole frame could begin."""
+    def starts(self, raw: NDArray[np.uint8]) -> tuple[Ints, Ints]:
+        """Every place where a whole frame could begin; and where one could, but for its check."""
         last = len(raw) - self.length + 1
         if last <= 0:
-            return np.empty(0, np.int64)
+            return np.empty(0, np.int64), np.empty(0, np.int64)
         found: Ints | None = None
         for place in self._order:
             mask, want = self.mask[place], self.want[place]
@@ -51,9 +51,16 @@ class Template:
             else:
                 found = found[(raw[found + place] & mask) == want]
         found = np.arange(last) if found is None else found
-        if self.check is not None and len(found):
-            found = found[self.check.holds(rows_at(raw, found, self.length))]
-        return found
+        if self.check is None or not len(found):
+            return found, found[:0]
+        holds = self.check.holds(rows_at(raw, found, self.length))
+        return found[holds], found[~holds]
+
+    def why(self, frame: bytes) -> str:
+        """Why the check of this frame does not hold; empty if it does."""
+        if self.check is None:
+            return ""
+        return self.check.why(frame)
 
     def fit_all(self, rows: Rows) -> bool:
         """Whether all of these, which stand one behind the other, could be frames."""
@@ -64,10 +71,10 @@ class Template:
             fit = bool(((flat & self._masks[: len(flat)]) == self._wants[: len(flat)]).all())
         return fit and (self.check is None or bool(self.check.holds(rows).all()))
 
-    def fits(self, rows: Rows) -> Bools:
-        """Whether each of these could be a frame."""
-        fits: Bools = ((rows & self.mask) == self.want).all(axis=1)
-        return fits if self.check is None else fits & self.check.holds(rows)
+    def fits(self, rows: Rows) -> tuple[Bools, Bools]:
+        """Whether each of these could be a frame; and whether it could, whatever its check."""
+        fixed: Bools = ((rows & self.mask) == self.want).all(axis=1)
+        return (fixed if self.check is None else fixed & self.check.holds(rows)), fixed
 
 
 def rows_at(raw: NDArray[np.uint8], starts: Ints, length: int) -> Rows:
