@@ -136,6 +136,11 @@ class Live:
         return self.keeper.trouble if self.keeper is not None else None
 
     @property
+    def mishap(self) -> str | None:
+        """What happened to the session's file, and where it goes on; None while nothing has."""
+        return self.keeper.mishap if self.keeper is not None else None
+
+    @property
     def paused(self) -> bool:
         return self._paused
 

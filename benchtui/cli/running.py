@@ -25,28 +25,28 @@ STEP_S = 0.05
 """Wall time between two steps in text mode."""
 
 
-def run(live: Live, stop: threading.Event, *, text: bool, kept: Path | None = None) -> int:
+def run(live: Live, stop: threading.Event, *, text: bool) -> int:
     """Runs the session until it is done or `stop` is set, and closes it, however it ends.
 
-    Gives the exit status. `kept`: the session file, to be named at the end.
+    Gives the exit status. At the end it is said where the session is.
 
     Raises:
         BenchError: the lines cannot be written, a recording cannot be read on, or the dashboard failed.
     """
+    warnings = Warnings(live)
     try:
         if text:
-            _lines(live, stop)
+            _lines(live, stop, warnings)
         else:
             from benchtui.tui.app import run_dashboard
 
             run_dashboard(live, stop.is_set)
     finally:
         live.close()
-        if live.trouble is not None:
-            say_error(live.trouble)
-        if kept is not None:
-            say_error(ending(live, kept))
-    return 2 if live.trouble is not None else status(live.bank)
+        warnings.tell()
+        if live.keeper is not None:
+            say_error(ending(live, live.keeper.path))
+    return 2 if live.trouble or live.mishap else status(live.bank)
 
 
 def ending(live: Live, kept: Path) -> str:
@@ -84,7 +84,7 @@ def check_terminal(text: bool) -> None:
     raise BenchError("the dashboard needs a terminal: add --text for plain lines")
 
 
-def _lines(live: Live, stop: threading.Event) -> None:
+def _lines(live: Live, stop: threading.Event, warnings: Warnings) -> None:
     """One line an event until the session is done or someone asks it to stop.
 
     Where nobody reads the lines any more, or they cannot be written, a recording goes on without them.
@@ -92,7 +92,7 @@ def _lines(live: Live, stop: threading.Event) -> None:
     Raises:
         OutputError: they could not be written; at the end.
     """
-    lines, warnings = EventLines(live), Warnings(live)
+    lines = EventLines(live)
     refused: OutputError | NobodyReads | None = None
 
     def show() -> None:
@@ -122,10 +122,14 @@ class Warnings:
 
     def __init__(self, live: Live) -> None:
         self._live = live
-        self._told: str | None = None
+        self._mishap: str | None = None
+        self._trouble: str | None = None
 
     def tell(self) -> None:
-        trouble = self._live.trouble
-        if trouble != self._told:
+        """Whatever has changed since it was last told."""
+        mishap, trouble = self._live.mishap, self._live.trouble
+        if mishap != self._mishap and mishap is not None:
+            say_error(mishap)
+        if trouble != self._trouble:
             say_error(f"NOT RECORDED: {trouble}" if trouble else "it is recorded again")
-            self._told = trouble
+        self._mishap, self._trouble = mishap, trouble

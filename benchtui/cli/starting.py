@@ -27,7 +27,7 @@ from benchtui.store.session import Session
 from benchtui.watch.bank import Bank
 
 from .console import say, say_error
-from .places import new_session_path
+from .places import new_session_path, sessions_folder
 from .running import run as run_live
 from .stopping import as_event
 from .streams import NobodyReads, OutputError
@@ -64,7 +64,7 @@ def start(plan: Start, args: argparse.Namespace) -> int:
     with as_event() as stop:
         live, log = _begun(plan, path, args.wire, until_ns)
         say_before(f"the session is kept in {path}")
-        status = run_live(live, stop, text=args.text, kept=path)
+        status = run_live(live, stop, text=args.text)
     if log is not None and log.problem:
         say_error(log.problem)
         return 2
@@ -94,7 +94,7 @@ def _begun(
     live = Live(
         wires,
         bank,
-        keeper=Keeper(session),
+        keeper=Keeper(session, (sessions_folder(),)),
         started=plan.clock.started.astimezone(),
         until_ns=until_ns,
         fast=plan.clock.speed,

@@ -12,10 +12,22 @@ ASKED = ("SIGINT", "SIGTERM", "SIGHUP")
 """What asks a program to stop, where the system has it."""
 
 
+class Stopped(KeyboardInterrupt):
+    """Raised where the program is asked to stop.
+
+    A plain KeyboardInterrupt that passes through an `exec` of text, as importing does, is remembered by the
+    interpreter: it would end as if killed, with another status than ours.
+    """
+
+
 @contextmanager
 def as_interrupts() -> Iterator[None]:
-    """Whatever asks to stop raises KeyboardInterrupt: where nothing is being recorded."""
-    with _handling(signal.default_int_handler):
+    """Whatever asks to stop raises `Stopped`: where nothing is being recorded."""
+
+    def stop(*_: object) -> None:
+        raise Stopped
+
+    with _handling(stop):
         yield
 
 

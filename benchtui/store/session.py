@@ -93,6 +93,35 @@ class Session:
                 raise
             return session
 
+    def copy(self, path: Path) -> Session:
+        """All that this session holds in a new file, to be written on there; this one stays open.
+
+        It is read through the connection that is open: also where no name leads to its file any more.
+
+        Raises:
+            SessionError: what it holds is not whole any more, or the new file cannot be written.
+        """
+        claim = Claim(path)
+        try:
+            new_file(path)
+            db = connect(path)
+            try:
+                with told(path):
+                    self._db.backup(db)
+                    if db.execute("PRAGMA quick_check(1)").fetchall() != [("ok",)]:
+                        raise SessionError(f"{self.path}: it is damaged")
+                    copied = Session(path, db, claim)
+                    copied.watermark_ns()
+                    fold(path, db, 0)
+                return copied
+            except BaseException:
+                db.close()
+                remove(path)
+                raise
+        except BaseException:
+            claim.release()
+            raise
+
     @classmethod
     def append(cls, path: Path) -> Session:
         """An existing file, to be written further.
@@ -214,6 +243,11 @@ class Session:
         """Pairs (t_ns, Unix time in ns), by time."""
         with told(self.path):
             return list(self._db.execute("SELECT t_ns, wall_ns FROM clock ORDER BY t_ns"))
+
+    def complete(self) -> None:
+        """Brings all that was committed into the file itself, also if that has another name by now."""
+        with told(self.path):
+            self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
 
     def discard(self) -> None:
         """Closes a session that has just been created, and removes its file: nothing was recorded."""

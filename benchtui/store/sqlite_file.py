@@ -75,7 +75,7 @@ def fold(path: Path, db: sqlite3.Connection, least_bytes: int) -> None:
     log was cut short would then mix old pages with new ones; an empty log can't be cut. While someone reads,
     it waits at most a moment and leaves the rest to the next time.
     """
-    log = _log_of(path)
+    log = log_of(path)
     if not log.exists() or log.stat().st_size < least_bytes:
         return
     db.execute("PRAGMA busy_timeout = 20")
@@ -92,7 +92,7 @@ def read_only(path: Path) -> tuple[sqlite3.Connection, bool]:
     that has none is finished: it is read as immutable, so that reading leaves no files beside it and works
     on a medium that cannot be written. Should someone write it meanwhile, `stamp` shows it.
     """
-    finished = not _log_of(path).exists()
+    finished = not log_of(path).exists()
     address = f"{path.resolve().as_uri()}?mode=ro{'&immutable=1' if finished else ''}"
     return sqlite3.connect(address, uri=True, isolation_level=None, check_same_thread=False), finished
 
@@ -100,10 +100,11 @@ def read_only(path: Path) -> tuple[sqlite3.Connection, bool]:
 def stamp(path: Path) -> tuple[bool, int, int]:
     """Differs if the file has been written in the meantime."""
     status = path.stat()
-    return _log_of(path).exists(), status.st_size, status.st_mtime_ns
+    return log_of(path).exists(), status.st_size, status.st_mtime_ns
 
 
-def _log_of(path: Path) -> Path:
+def log_of(path: Path) -> Path:
+    """The write-ahead log that SQLite keeps beside the file."""
     resolved = path.resolve()
     return resolved.with_name(resolved.name + "-wal")
 

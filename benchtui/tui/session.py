@@ -38,6 +38,10 @@ class Session(Protocol):
         """Why it cannot be written now; None while all is well."""
 
     @property
+    def mishap(self) -> str | None:
+        """What happened to its file, and where it goes on; None while nothing has."""
+
+    @property
     def done(self) -> bool:
         """A replay or the time asked for has come to its end."""
 

@@ -64,6 +64,7 @@ class FakeLive:
         self.bank = Channels(channels)
         self.new_events: list[Event] = []
         self.trouble: str | None = None
+        self.mishap: str | None = None
         self.done = False
         self.asked: list[tuple[object, ...]] = []
         self.marks: list[Mark] = []

@@ -35,6 +35,8 @@ class Glance:
     """The strip charts stand still since this instant; None while they move. Numbers are never held."""
     trouble: str = ""
     """Why nothing can be recorded now."""
+    mishap: str = ""
+    """What happened to the file of the session, which goes on in another."""
     said: str = ""
     """What the last key did, for the key line."""
     asked: int | None = None

@@ -4,19 +4,15 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from benchtui.watch.board import Board, Row
+from benchtui.watch.board import Board
 
-from .. import format as fmt
-from . import blocks, letters
+from . import blocks, hazard, letters, state
 from .canvas import Canvas
-from .glance import NS, Glance, this_run
+from .glance import NS, Glance
 from .looks import ASCII
 from .paint import BOLD, LIVE, LIVE_BOLD, QUIET, Paint
 from .plan import Plan
-from .text import clip, width
 
-LEAST_NAME = 6
-"""Cells of a set's name below which it is of no use."""
 TEXT = 46
 """Columns kept for the texts at the right, so that nothing moves while they change."""
 PHASES_OF_LIVE = ("on", "off")
@@ -43,43 +39,32 @@ def lines(glance: Glance, most: int) -> list[str]:
     if phase == "below":
         return _below(glance, most)
     return [
-        _reads(glance) or "no power-on seen yet",
-        _set(board, most),
-        _supply(glance),
+        hazard.last_read(glance) or "no power-on seen yet",
+        state.set_and_run(board, most),
+        state.supply(glance),
     ]
 
 
 def one_line(glance: Glance) -> tuple[str, list[str]]:
     """The bar of one row: what can hurt, and the state of the run, longest first."""
     board = glance.board
-    most = _unseen(board, 2)
-    reading = " ".join(_reading(glance)) or "no reading"
+    most = hazard.unseen(board, 2)
+    reading = " ".join(hazard.reading(glance)) or "no reading"
     if is_live(board):
         off = "UNPLUG.  " if board.hazard.phase == "off" else ""
         left = _recorded(board) + off + reading + (f"  {most}" if most else "")
     elif board.hazard.phase == "below":
         left = f"below {board.hazard.warn_above:g} V: {reading}; voltage can return"
     else:
-        left = _reads(glance) or "no power-on seen yet"
-    state = f"NOT RECORDED: {glance.trouble}" if glance.trouble else status(board, glance.ended)
-    return left, [f"{_run(board)}, {state}", f"{_run(board, brief=True)}, {state}", state]
+        left = hazard.last_read(glance) or "no power-on seen yet"
+    recording = state.recording(glance)
+    runs = (state.run(board), state.run(board, brief=True))
+    return left, [*(f"{run}, {recording}" for run in runs), recording]
 
 
 def _recorded(board: Board) -> str:
     """What the word LIVE becomes in a replay."""
     return "recorded LIVE: " if board.replaying else ""
-
-
-def status(board: Board, ended: bool = False) -> str:
-    """Whether it is being recorded, and at what speed it runs."""
-    if board.replaying and ended:
-        return "end of recording"
-    if board.replaying:
-        what = "replay, paused" if board.paused else "replay"
-    else:
-        what = "recording" if board.recording else "not recording"
-        what += ", chart held" if board.paused else ""
-    return what if board.fast == 1.0 else f"{what}, {board.fast:g} x"
 
 
 def draw(canvas: Canvas, glance: Glance, plan: Plan) -> None:
@@ -121,130 +106,41 @@ def _ground(canvas: Canvas, plan: Plan) -> None:
 
 def _on(glance: Glance, most: int) -> list[str]:
     board = glance.board
-    first, *more = _reading(glance)
-    unseen = _unseen(board, 1)
+    first, *more = hazard.reading(glance)
+    unseen = hazard.unseen(board, 1)
     if not more:
-        second = _set(board, most)
+        second = state.set_and_run(board, most)
     else:
-        first, second = f"{first} {more[0]}".strip(), f"{more[1]} {_set(board, most - len(more[1]) - 1)}"
-    return [_recorded(board) + first, second, ", ".join(t for t in (unseen, _supply(glance)) if t)]
+        first, second = (
+            f"{first} {more[0]}".strip(),
+            f"{more[1]} {state.set_and_run(board, most - len(more[1]) - 1)}",
+        )
+    return [_recorded(board) + first, second, ", ".join(t for t in (unseen, state.supply(glance)) if t)]
 
 
 def _off(glance: Glance, most: int) -> list[str]:
     board = glance.board
-    first, *more = _reading(glance)
-    second = " ".join([*more, _unseen(board, 2)]).strip()
-    third = f"NOT RECORDED: {glance.trouble}" if glance.trouble else _set(board, most)
+    first, *more = hazard.reading(glance)
+    second = " ".join([*more, hazard.unseen(board, 2)]).strip()
+    third = f"NOT RECORDED: {glance.trouble}" if glance.trouble else state.set_and_run(board, most)
     if board.replaying:
         return [
             f"recorded LIVE: {first}",
             second or "UNPLUG.",
-            ", ".join((third, status(board, glance.ended))),
+            ", ".join((third, state.status(board, glance.ended))),
         ]
     return ["UNPLUG. " + first, second, third]
 
 
 def _below(glance: Glance, most: int) -> list[str]:
     board = glance.board
-    hazard = board.hazard
-    reading = _reads(glance) or "no reading"
-    meter = f", {_meter(hazard.meter)}" if hazard.meter else ""
+    reading = hazard.last_read(glance) or "no reading"
+    meter = f", {hazard.meter(board.hazard.meter)}" if board.hazard.meter else ""
     return [
-        f"below {hazard.warn_above:g} V: {reading}{meter}{_wall(board)}",
+        f"below {board.hazard.warn_above:g} V: {reading}{meter}{_wall(board)}",
         "Discharge through a resistor, measure every"[:most],
         "capacitor, leave shorted; voltage can return"[:most],
     ]
-
-
-def _reading(glance: Glance) -> list[str]:
-    """What the point of the greatest hazard reads; if that is old, that it is, and what to take it for."""
-    hazard = glance.board.hazard
-    row = glance.row(hazard.point)
-    value = _value(glance, row)
-    if not value:
-        return [
-            f"{_name(hazard.point)}: no reading." if hazard.point else "No reading.",
-            "",
-            "Treat as live.",
-        ]
-    if fmt.is_old(hazard.age_s, row.period_s if row else None):
-        age = fmt.age(hazard.age_s or 0.0)
-        return [f"{_name(hazard.point)}: no reading {age};", f"last {value}.", "Treat as live."]
-    return [f"{_name(hazard.point)} reads {value}"]
-
-
-def _reads(glance: Glance) -> str:
-    hazard = glance.board.hazard
-    value = _value(glance, glance.row(hazard.point))
-    if not value:
-        return ""
-    row = glance.row(hazard.point)
-    if fmt.is_old(hazard.age_s, row.period_s if row else None):
-        return f"{_name(hazard.point)} read {value} {fmt.age(hazard.age_s or 0.0)} ago"
-    return f"{_name(hazard.point)} reads {value}"
-
-
-def reads(glance: Glance) -> str:
-    """`B+1 reads 284 V`, or that there is no reading."""
-    return " ".join(t for t in _reading(glance) if t)
-
-
-def _value(glance: Glance, row: Row | None) -> str:
-    """The hazard's value with the digits of its row, so that bar and block never differ."""
-    hazard = glance.board.hazard
-    if hazard.point is None or fmt.finite(hazard.value) is None:
-        return ""
-    if row is not None and row.value is not None and hazard.value in (row.value, row.level):
-        return fmt.far(row, glance.levels.get(row.point)).whole
-    return fmt.plain_value(hazard.value or 0.0, hazard.unit, 1.0 if abs(hazard.value or 0.0) >= 100 else 0.1)
-
-
-def _name(point: str | None) -> str:
-    """Short enough that the number after it is never pushed off the bar."""
-    return clip(point or "", 14)
-
-
-def _meter(name: str) -> str:
-    name = clip(name, 12)
-    return name if name.lower().startswith("meter") else f"meter {name}"
-
-
-def _unseen(board: Board, most: int) -> str:
-    names = board.hazard.not_measured
-    if not names:
-        return ""
-    more = f" +{len(names) - most}" if len(names) > most else ""
-    return f"{', '.join(_name(n) for n in names[:most])}{more} NOT MEASURED"
-
-
-def _set(board: Board, most: int) -> str:
-    """Set and run; the set's name is cut, the state of the run is not."""
-    for run in (_run(board), _run(board, brief=True)):
-        room = most - width(run) - 2
-        if room >= min(width(board.set_name), LEAST_NAME):
-            name = clip(board.set_name, room)
-            return f"{name}, {run}" if name else run
-    return run
-
-
-def _run(board: Board, brief: bool = False) -> str:
-    """`run 2, on 4:10`; where nobody saw the power come on, that, and since when it is watched."""
-    if board.hazard.phase == "on" and (board.on_ns is None or not board.on_seen):
-        since = board.run_since_ns if board.run_since_ns is not None else board.on_ns
-        watched = "" if since is None else f"watched {fmt.clock((board.at_ns - since) / NS)}"
-        return ", ".join(t for t in ("on unseen" if brief else "power-on not seen", watched) if t)
-    if board.run == 0:
-        return "no run yet"
-    since, word = (board.on_ns, "on") if board.on_ns is not None else (board.off_ns, "off")
-    start = since if since is not None else this_run(board)
-    return f"run {board.run}, {word} {fmt.clock((board.at_ns - start) / NS)}"
-
-
-def _supply(glance: Glance) -> str:
-    board = glance.board
-    mains = fmt.finite(board.mains)
-    known = "" if mains is None else f"mains {mains:.0f} Vac, "
-    return f"NOT RECORDED: {glance.trouble}" if glance.trouble else known + status(board, glance.ended)
 
 
 def _wall(board: Board) -> str:

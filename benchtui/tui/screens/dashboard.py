@@ -14,7 +14,7 @@ from benchtui.watch.board import Board
 
 from .. import leads
 from ..courses import Courses
-from ..draw import alarm, topbar
+from ..draw import alarm, hazard, topbar
 from ..draw.glance import Glance, in_run, sound, told
 from ..draw.looks import Look
 from ..draw.text import clip
@@ -133,6 +133,7 @@ class Dashboard(Screen[None]):
             ended=self.session.done,
             held_ns=self._held_ns,
             trouble=self.session.trouble or "",
+            mishap=self.session.mishap or "",
             said=self._said[0],
             asked=self._asked[0],
             places=self._places,
@@ -290,7 +291,7 @@ class Dashboard(Screen[None]):
     @property
     def reads(self) -> str:
         """What the point of the greatest hazard reads, as the bar says it."""
-        return topbar.reads(self.glance())
+        return hazard.reads(self.glance())
 
 
 _Act = Callable[[Dashboard], object]
