@@ -26,7 +26,7 @@ AGAIN_SD, AGAIN_SURE = 0.0025, 0.6
 
 _START, _LENGTH = float(np.log(9.5)), float(np.log(9.0))
 _REST = (float(np.log(1.5)), float(np.log(1.8)), 0.8, float(np.log(0.25)))
-_SDS = (0.38, 0.5, 0.35, 0.6, 1.2, 0.6)
+_SDS = (0.38, 0.5, 0.35, 0.5, 1.2, 0.75)
 """When load valves begin to conduct (seconds), how long they take, foot, shoulder: conduct 10 to 25 s after
 power-on; what part of the load is the first group, how much later the second. Common practice, no source."""
 COOLS_S = 60.0
@@ -36,11 +36,12 @@ COOLS_S = 60.0
 def shapes_of(pause_s: float, last: Bell | None) -> Bell:
     """How the valves come to conduct after a pause (endless before the first run)."""
     warmth = float(np.exp(-pause_s / COOLS_S))
-    if last is not None and warmth < 0.02:
-        return Bell.wider(last, (0.04, 0.06, 0.1, 0.1, 0.2, 0.2))
-    start = _START + float(np.log(1.0 - 0.85 * warmth))
+    sooner = float(np.log(1.0 - 0.85 * warmth))
+    if last is not None:
+        later = Bell(last.mean + np.array([sooner, 0.0, 0.0, 0.0, 0.0, 0.0]), last.root)
+        return later.wider((0.04 + 0.7 * warmth, 0.06 + 0.4 * warmth, 0.1, 0.1, 0.2, 0.2))
     sds = (_SDS[0] + 0.7 * warmth, _SDS[1] + 0.4 * warmth, *_SDS[2:])
-    return Bell.apart((start, _LENGTH + 0.5 * (start - _START), *_REST), sds)
+    return Bell.apart((_START + sooner, _LENGTH + 0.5 * sooner, *_REST), sds)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from .outlook import Outlook, ordinary
 from .prior import levels_of
 
 LEADING = ("solid", "direct")
-HIDDEN_WAY = 0.5
+RISE_WAY, HIDDEN_WAY = -0.65, 0.5
 """What the load takes where the rectifier rises with it, so that the way is never seen."""
 UNMEASURED = 0.003
 """What a mains that nobody measures moves in a minute or two."""
@@ -100,7 +100,7 @@ class _Part:
     def course(self, first: int, rises: bool, memory: Memory | None) -> Course:
         """From this bin on; `memory`: of runs before, None: by itself."""
         track, leads, t, y = self._track, self._reader._leads, self.t[first:], self.y[first:]
-        way = -1.0 if rises else (float(y[0]) if len(y) else 1.0) - 1.0
+        way = RISE_WAY if rises else (float(y[0]) if len(y) else 1.0) - 1.0
         seen = Seen(
             t=t,
             y=y,

@@ -36,6 +36,10 @@ TAILS_S = (30.0, 90.0)
 """Time constants of the slow tail that follows once nearly all the way has been gone."""
 HEAVIEST = 400
 """So many possibilities are asked when they settle."""
+NODES = ((-(3.0**0.5), 1 / 6), (0.0, 2 / 3), (3.0**0.5, 1 / 6))
+"""Where a normal distribution is asked, and with what weights (Gauss-Hermite, three points)."""
+REST = 0.4
+"""How unsure the logarithm of the time still to go is half way, the true shape being none of ours."""
 CREEP = 0.003
 """What moves later than anyone waits: standard deviation."""
 
@@ -152,14 +156,18 @@ def _times(explored: Explored, sd: Floats, weight: Floats) -> list[float]:
     model, level, shape = np.unravel_index(np.sort(heavy), weight.shape)
     at = (model, level, shape)
     points, from_s, tail_s = explored.points[shape], fits.from_s[shape], fits.tail_s[model]
+    gone = explored.gone[shape]
+    unsure_tail = np.minimum(sd[at], TAIL_LEAST + TAIL_SD) * gone
+    unsure_rest = REST * 4.0 * gone * (1.0 - gone)
     whens, weights = [], []
-    unsure_tail = np.minimum(sd[at], TAIL_LEAST + TAIL_SD) * explored.gone[shape]
-    for off, part in ((-(3.0**0.5), 1 / 6), (0.0, 2 / 3), (3.0**0.5, 1 / 6)):
+    for off, part in NODES:
         settled, tail = fits.settled[at] + off * sd[at], fits.tail[at] - off * unsure_tail
         near = np.maximum(0.02 * np.abs(settled), seen.near)
         left = near / np.maximum(np.abs(fits.top[at] - settled), 1e-9)
         when = np.where(left >= 1.0, first, reaches(points, left))
         tailing = from_s + tail_s * np.log(np.maximum(np.abs(tail) / near, 1e-9))
-        whens.append(np.maximum(when, tailing))
-        weights.append(part * weight[at])
+        rest = np.maximum(when, tailing) - seen.now_s
+        for blur, share in NODES:
+            whens.append(seen.now_s + np.where(rest > 0.0, rest * np.exp(blur * unsure_rest), rest))
+            weights.append(part * share * weight[at])
     return of_points(np.concatenate(weights), np.concatenate(whens), (0.025, 0.5, 0.975))
