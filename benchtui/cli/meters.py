@@ -32,7 +32,9 @@ def add_parser(commands: Any) -> None:
         help="listen on these ports and say which driver fits; without a name each is asked about first",
     )  # fmt: skip
     parser.add_argument(
-        "--ask", action="store_true", help="also send a question (SCPI: *IDN?, READ?) where nothing comes"
+        "--ask",
+        action="store_true",
+        help="also send questions that set nothing (SCPI, Modbus), each named before, where nothing comes",
     )
     parser.add_argument(
         "--baud", type=int, metavar="N", help="only at this speed; otherwise at the usual ones"

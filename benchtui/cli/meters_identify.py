@@ -91,16 +91,19 @@ def _by_asking(
         assert listener is not None, "it has just been opened"
         speeds = candidate.bauds or (listener.line.baud,)
         for baud in (args.baud,) if args.baud else speeds if has_speed else speeds[:1]:
-            say(f"  asking at {baud} baud: {candidate.title}; sends {candidate.sends or 'its question'}")
+            set_to = f"{baud} baud" + (f", parity {candidate.parity}" if candidate.parity else "")
+            say_wrapped(f"asking at {set_to}: {candidate.title}; sends {candidate.sends or 'its question'}")
             listener = opened(candidate, resolved)
             assert listener is not None, "it has just been opened"
-            line = listener.line
+            line = replace(listener.line, parity=candidate.parity or listener.line.parity)
             settings = PortSettings(port, baud, line.bits, line.parity, line.stop, line.dtr, line.rts)
             fit = converse(listener, settings, args.seconds or ASK_S, clock)
             if fit.readings:
                 return [Found(candidate, replace(fit, line=replace(line, baud=baud)))], baud
             if fit.identity:
                 say(f"  it calls itself: {fit.identity}; but it gave no reading")
+            for told in fit.told if fit.total else ():
+                say_wrapped(f"it answered, but: {told}")
     return [], 0
 
 

@@ -26,6 +26,8 @@ class Candidate:
     options: Mapping[str, Any] = field(default_factory=dict)
     bauds: tuple[int, ...] = ()
     """Speeds at which such meters are met, the commonest first; empty: the driver's own."""
+    parity: str = ""
+    """Of such meters' lines; empty: the driver's own."""
     sends: str = ""
     """What it sends to find out, for a person; empty where it only listens."""
 

@@ -11,7 +11,8 @@ from benchtui.model.errors import DriverError
 from benchtui.model.units import Unit
 
 from .candidate import Candidate
-from .contract import LineDefaults
+from .catalogue import open_driver
+from .contract import DriverOptions, LineDefaults
 from .description import MeterDescription
 from .guess import parity_of
 from .listener import Listener
@@ -32,24 +33,27 @@ class Found:
 def opened(candidate: Candidate, resolve: Resolve) -> Listener | None:
     """With a fresh driver; None where it cannot be opened without knowing more."""
     try:
-        options = resolve(candidate.driver, candidate.options)
-        return Listener.of(MeterDescription("", candidate.driver, options=options))
+        return _opened(candidate, resolve)
     except DriverError:
         return None
+
+
+def _opened(candidate: Candidate, resolve: Resolve) -> Listener:
+    options = resolve(candidate.driver, candidate.options)
+    driver = open_driver(candidate.driver, DriverOptions("", options=options))
+    channels = tuple(range(len(driver.channels)))
+    return Listener(driver, MeterDescription("", candidate.driver, options=options, channels=channels))
 
 
 def why_not(candidate: Candidate, chunks: Sequence[Chunk], resolve: Resolve, line: LineDefaults) -> str:
     """Why a candidate that only listens makes no readings of these bytes, for a person; empty if it does."""
     try:
-        options = resolve(candidate.driver, candidate.options)
-        listener = Listener.of(MeterDescription("", candidate.driver, options=options))
+        listener = _opened(candidate, resolve)
     except DriverError as error:
         return "\n".join(said.removeprefix("meter : ") for said in str(error).splitlines())
-    if not chunks or not only_listens(listener):
+    if not chunks or not only_listens(listener) or fitting([candidate], chunks, resolve, line):
         return ""
-    if fitting([candidate], chunks, resolve, line):
-        return ""
-    fit = tried(Listener.of(MeterDescription("", candidate.driver, options=options)), chunks, line)
+    fit = tried(_opened(candidate, resolve), chunks, line)
     return fit.why or f"it makes {fit.readings} readings of {fit.total} bytes"
 
 
@@ -99,7 +103,7 @@ def entry(
         if getattr(fit.line, key) != getattr(own, key):
             said[key] = getattr(fit.line, key)
     said |= found.candidate.options
-    rows = [f"{key} = {json.dumps(value, ensure_ascii=False)}" for key, value in said.items()]
+    rows = [f"{key} = {_toml(value)}" for key, value in said.items()]
     if pins:
         levels = ", ".join(f"{pin} = {json.dumps(level)}" for pin, level in pins.items())
         rows.append(f"power_pins = {{ {levels} }}")
@@ -113,3 +117,12 @@ def entry(
         '# input_resistance = "10 Mohm"    # from its data sheet',
     ]
     return "\n".join(["[[meter]]", *rows]) + "\n"
+
+
+def _toml(value: Any) -> str:
+    """A value on one line."""
+    if isinstance(value, Mapping):
+        return f"{{ {', '.join(f'{key} = {_toml(inner)}' for key, inner in value.items())} }}"
+    if isinstance(value, list):
+        return f"[{', '.join(_toml(inner) for inner in value)}]"
+    return json.dumps(value, ensure_ascii=False)

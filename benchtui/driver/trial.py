@@ -44,6 +44,8 @@ class Fit:
     identity: str = ""
     why: str = ""
     """What the driver said of the first bytes that are no reading."""
+    told: tuple[str, ...] = ()
+    """What else it told of the meter, each once."""
 
     @property
     def fits(self) -> bool:
@@ -66,12 +68,14 @@ class Tally:
         self._resolution = 0.0
         self._unit = Unit.UNKNOWN
         self._identity = self._why = ""
+        self._told: dict[str, None] = {}
 
     def take(self, out: Out, at_ns: int) -> None:
         """What one call gave."""
         self.junk += sum(t.count for t in out.troubles if t.kind == "garbled")
         self._identity = out.identity or self._identity
         self._why = self._why or next((t.text for t in out.troubles if t.kind == "garbled"), "")
+        self._told |= dict.fromkeys(t.text for t in out.troubles if t.kind == "driver")
         n = len(out.readings)
         if not n:
             return
@@ -88,7 +92,7 @@ class Tally:
         seconds = (self._last_ns - self._first_ns) / 1e9
         return Fit(
             self.readings, self.junk, self.total, seconds, line,
-            self._value, self._resolution, self._unit, self._identity, self._why,
+            self._value, self._resolution, self._unit, self._identity, self._why, tuple(self._told),
         )  # fmt: skip
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import itertools
 import os
+import select
 import threading
 import tty
 from collections.abc import Callable, Iterator
@@ -27,6 +28,29 @@ def talking(says: Callable[[int], bytes], every_s: float = 0.1) -> Iterator[str]
                 os.write(far, says(number))
 
     thread = threading.Thread(target=talk, daemon=True)
+    thread.start()
+    try:
+        yield os.ttyname(near)
+    finally:
+        stop.set()
+        thread.join()
+        os.close(far)
+        os.close(near)
+
+
+@contextmanager
+def answering(answers: Callable[[bytes], bytes]) -> Iterator[str]:
+    """A meter that says `answers(what came)` each time something comes; gives the name of its port."""
+    far, near = os.openpty()
+    tty.setraw(near)
+    stop = threading.Event()
+
+    def listen() -> None:
+        while not stop.is_set():
+            if select.select([far], [], [], 0.05)[0] and (said := answers(os.read(far, 4096))):
+                os.write(far, said)
+
+    thread = threading.Thread(target=listen, daemon=True)
     thread.start()
     try:
         yield os.ttyname(near)

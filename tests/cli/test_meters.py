@@ -36,11 +36,11 @@ def config(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def watched(
-    capsys: pytest.CaptureFixture[str], folder: Path, entry: str
+    capsys: pytest.CaptureFixture[str], folder: Path, entry: str, tables: str = ""
 ) -> list[tuple[float, int, float, int]]:
-    """The readings of two seconds of watching with this bench."""
+    """The readings of two seconds of watching with this bench; `tables` stand below the entry."""
     bench = folder / "bench.toml"
-    bench.write_text(entry + 'point = "B+1"\n')
+    bench.write_text(entry + 'point = "B+1"\n' + tables)
     session = folder / "first.session"
     status, out, err = call(
         capsys, "watch", "--chart", chart(folder), "--bench", bench,

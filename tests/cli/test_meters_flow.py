@@ -10,11 +10,14 @@ import sys
 from pathlib import Path
 
 import pytest
+from benchtui_drivers.modbus_frames import is_sealed, sealed
 
+from benchtui.chart.bench_file import read_bench
 from benchtui.model.units import Unit
+from tests.drivers.modbus.peers import tcp_stations
 
 from .made import call
-from .talking import talking
+from .talking import answering, talking
 from .test_meters import config, pasted, watched
 
 __all__ = ["config"]
@@ -107,3 +110,32 @@ def test_lines_of_odd_words(
     assert len(bench) >= 5
     assert {Unit(row[1]) for row in bench} == {Unit.VAC}
     assert {row[0] for row in bench} <= {round(6.3 + n / 100, 3) for n in range(20)}
+
+
+def test_a_station_on_a_modbus_line(tmp_path: Path, config: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """`pymodbus`, which this project did not write: asked last, and only to read; then by its table."""
+    with tcp_stations() as port:
+        out = said(capsys, "meters", "--identify", port, "--ask", "--for", "3")
+        asked = told(out)
+        assert asked.index("*IDN?") < asked.index("its first input and holding register (functions 4 and 3)")
+        assert 'It fits: driver "modbus", station 1 on a Modbus line' in asked
+        entry = pasted(out)
+        (register,) = re.findall(r"^register = .*$", entry, re.MULTILINE)
+        table = '[[meter.register]]\nname = "B+1"\nnumber = 40001\ntype = "uint16"\nscale = 0.1\nunit = "V"\n'
+        assert len(read_bench(entry, "as it is printed").meters) == 1
+        rows = watched(capsys, tmp_path, entry.replace(register, ""), table)
+    assert {(row[0], Unit(row[1])) for row in rows} == {(285.3, Unit.V)}
+
+
+def test_a_station_that_refuses_is_one_too(config: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Illegal address: no readings, but there is somebody, and that is said."""
+    refusals = {function: sealed(bytes((1, function | 0x80, 2))) for function in (3, 4)}
+
+    def answers(sent: bytes) -> bytes:
+        return refusals.get(sent[1], b"") if sent[:1] == b"\x01" and is_sealed(sent) else b""
+
+    with answering(answers) as port:
+        out = said(capsys, "meters", "--identify", port, "--ask", "--for", "1.5")
+    assert "it answered, but: station 1 refuses 1 input register from 0" in told(out)
+    assert "illegal data address (exception 2)" in told(out)
+    assert "[[meter]]" not in out
