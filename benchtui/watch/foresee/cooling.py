@@ -69,6 +69,10 @@ class Below:
     at_low_s: float
     at_high_s: float
 
+    def sooner(self, lag_s: float, now_s: float) -> Below:
+        """With the lag of a meter's averaging taken out, of what is likely and not of the latest."""
+        return Below(max(now_s, self.at_s - lag_s), max(now_s, self.at_low_s - lag_s), self.at_high_s)
+
 
 def ways(bleeds: float | None, sd: float) -> Bell:
     """What may be, from what is known of the bleeder (its rate, and how surely; None: nothing)."""

@@ -15,6 +15,7 @@ from .binned import Binned, Bins
 from .cooling import Below, Curve, Falling, follow, foresee_below, ways
 from .network import Bleeder, bleeder_of
 from .noise import noise_of
+from .rates import STOPS, fell_off, rate_at_last, spacing_s
 
 EDGES_S: Floats = np.concatenate(
     (np.arange(0.0, 10.0, 0.25), np.arange(10.0, 30.0, 1.0), np.geomspace(30.0, 7200.0, 60))
@@ -32,12 +33,9 @@ WARM_S = 30.0
 """After so long with power the valves conduct."""
 BLEEDER_SD = 0.2
 """How surely the chart's parts tell the bleeder's rate: old electrolytics are off by a fifth and more."""
-NOTHING, SUDDEN = 0.03, 4.0
-"""A lead that fell off takes its point to less than this part in one reading, and so much quicker than before
-(and than so many e-folds a second)."""
-COLD_S, STOPS = 45.0, 0.4
-"""By this age no valve conducts; then a point that falls with less than this part of the bleeder's rate tells
-that there is no such bleeder."""
+LAGS = 0.3
+"""By this part of the time between two readings a reading is behind, being an average over some of it. Common
+practice, no source."""
 LATEST_UNKNOWN = "at latest unknown: no bleeder in the chart, no earlier power-off"
 METERS_ALONE = "no bleeder in the chart but the meters themselves"
 FELL_OFF = "it fell to nothing in one reading: is the lead on it?"
@@ -121,16 +119,8 @@ class Falls:
         return kept[2], kept[3], kept[4]
 
     def _fell_off(self, track: Track, fall: Binned, until_ns: int) -> bool:
-        """Whether it went to nothing in one reading, far quicker than it was falling: no discharge does."""
         t, x = track.segment.history.between(fall.since_ns - BEFORE_NS, until_ns)
-        size = np.abs(x)
-        gone = np.flatnonzero((size[1:] < NOTHING * size[:-1]) & (size[:-1] > self._desk.settings.warn_above))
-        if not len(gone) or gone[0] < 1:
-            return False
-        i = int(gone[0])
-        usual = np.log(size[i - 1] / size[i]) / max(t[i] - t[i - 1], 1)
-        drop = -np.log(max(size[i + 1] / size[i], 1e-6)) / max(t[i + 1] - t[i], 1)
-        return bool(drop > SUDDEN * max(usual, 0.0) + 1e-9 * SUDDEN)
+        return fell_off(t, x, self._desk.settings.warn_above)
 
     def _fall(self, track: Track) -> Binned | None:
         if self._off_ns is None or track.unit is not Unit.V:
@@ -151,7 +141,7 @@ class Falls:
         if before is not None and self._as_warm(before.on_for_s):
             found = follow(falling, before.curve, self._levels.get(track.name, before.curve.before))
             if found is not None:
-                return found, "", True
+                return found.sooner(LAGS * spacing_s(track, asof_ns), falling.now_s), "", True
         if len(falling.t) < 2:
             return None, "too few readings yet", False
         low = bins.t[np.abs(bins.y) < falling.below]
@@ -159,7 +149,7 @@ class Falls:
             return None, COMES_BACK, False
         bleeder = self._bleeder(track.name)
         why = "" if bleeder is not None else LATEST_UNKNOWN
-        if bleeder is not None and _rate_at_last(falling) < STOPS * bleeder.rate:
+        if bleeder is not None and rate_at_last(falling) < STOPS * bleeder.rate:
             bleeder, why = None, BLEEDER_GONE
         found, _ = foresee_below(falling, ways(bleeder.rate if bleeder is not None else None, BLEEDER_SD))
         if bleeder is not None and bleeder.by_meters_alone:
@@ -215,13 +205,3 @@ class Falls:
         old = self._before.get(track.name)
         if old is None or len(end) or curve.log_v[-1] < old.curve.log_v[-1]:
             self._before[track.name] = Fell(curve, self._on_for_s)
-
-
-def _rate_at_last(falling: Falling) -> float:
-    """How fast ln v falls, a second, once no valve conducts; endless before that can be told."""
-    late = falling.t > max(COLD_S, 0.5 * falling.now_s)
-    if late.sum() < 3 or float(np.ptp(falling.t[late])) < 0.3 * COLD_S:
-        return float("inf")
-    t, y = falling.t[late], np.log(falling.v[late])
-    t = t - t.mean()
-    return float(-(t @ y) / (t @ t))
