@@ -27,10 +27,9 @@ from __future__ import annotations
 from collections import deque
 
 from benchtui.driver.contract import Driver, DriverOptions, LineDefaults, Out
-from benchtui.model.notes import Trouble
-from benchtui.model.readings import Readings
 
 from .frames_junk import FrameJunk
+from .gathered import Gathered
 from .modbus_frames import ECHO, EXCEPTIONS, LONGEST, Reply, Request, answers_in, reply_to
 from .modbus_plan import Plan, Question, read_plan
 from .modbus_station import Station
@@ -39,7 +38,6 @@ _SETTLE_NS = 200_000_000
 """So long nothing must come before a first question."""
 _SETTLE_MOST_NS = 2_000_000_000
 """A line that never falls silent is used all the same."""
-_AGAIN_NS = 60_000_000_000
 _HELD = 2 * LONGEST
 
 
@@ -67,28 +65,25 @@ class ModbusDriver:
         """Whether the line returns what is sent on it, as adapters with two wires can."""
         self._number = 0
         self._junk = FrameJunk()
-        self._told: dict[str, int] = {}
-        self._troubles: list[Trouble] = []
-        self._readings: list[Readings] = []
-        self._skipped = 0
+        self._gathered = Gathered()
 
     def start(self, at_ns: int) -> Out:
         """Waits for quiet, then asks."""
-        self._skipped += len(self._heard)
+        self._gathered.skipped += len(self._heard)
         self._heard = b""
-        self._troubles += self._junk.rest(at_ns)
+        self._gathered.troubles(self._junk.rest(at_ns))
         self._stations = {s: Station.fresh(self._plan.within_ns) for s in self._stations}
         self._round.clear()
         self._round_ns = at_ns
         self._settle(at_ns, _SETTLE_NS)
-        return self._answer()
+        return self._gathered.out(at_ns)
 
     def feed(self, data: bytes, at_ns: int) -> Out:
         """Bytes: the answer that is waited for, or old ones."""
         self._heard += data
         if self._state != "waiting":
             self._throw_away(at_ns)
-            return self._answer()
+            return self._gathered.out(at_ns)
         assert self._request is not None
         start = self._own_echo(self._request)
         reply = reply_to(self._request, self._heard, start)
@@ -96,18 +91,18 @@ class ModbusDriver:
             self._take(self._request, reply, start, at_ns)
         elif len(self._heard) > _HELD:
             lost, self._heard = self._heard[:-LONGEST], self._heard[-LONGEST:]
-            self._troubles += self._junk.add(lost, at_ns)
-        return self._answer()
+            self._gathered.troubles(self._junk.add(lost, at_ns))
+        return self._gathered.out(at_ns)
 
     def tick(self, at_ns: int) -> Out:
         """Time is up for an answer, a silence, or the next question."""
-        self._troubles += self._junk.tick(at_ns)
+        self._gathered.troubles(self._junk.tick(at_ns))
         if self._wake_ns is None or at_ns < self._wake_ns:
-            return self._answer()
+            return self._gathered.out(at_ns)
         if self._state == "waiting":
             self._miss(at_ns)
-            return self._answer()
-        return self._answer(self._ask(at_ns))
+            return self._gathered.out(at_ns)
+        return self._gathered.out(at_ns, self._ask(at_ns))
 
     @property
     def wake_ns(self) -> int | None:
@@ -117,7 +112,7 @@ class ModbusDriver:
 
     def _ask(self, at_ns: int) -> bytes:
         """Sends the next question; whatever is half there is old."""
-        self._skipped += len(self._heard)
+        self._gathered.skipped += len(self._heard)
         self._heard = b""
         question = self._next(at_ns)
         if question is None:
@@ -164,13 +159,13 @@ class ModbusDriver:
         """The answer has come; what came before it is old or junk, what came behind it is unasked."""
         heard, self._heard = self._heard, b""
         self._sort_out(heard[start : reply.start], at_ns)
-        self._skipped += start
+        self._gathered.skipped += start
         sure = self._stations[request.station].heard(marker=self._out is None)
-        self._troubles += self._junk.good(at_ns, 1)
+        self._gathered.troubles(self._junk.good(at_ns, 1))
         if self._out is not None and sure:
             self._read(self._out, reply, at_ns)
         elif self._out is not None:
-            self._skipped += reply.end - reply.start  # of which question, nobody knows
+            self._gathered.skipped += reply.end - reply.start  # of which question, nobody knows
         self._out = self._request = None
         self._state, self._wake_ns = "idle", at_ns + self._plan.pause_ns
         if heard[reply.end :]:
@@ -182,20 +177,10 @@ class ModbusDriver:
         if reply.exception:
             self._refused(question, reply.exception, at_ns)
             return
-        values = []
         for channel, register in question.holds:
             first = 2 * (register.address - request.address)
-            values.append((channel, register, register.read(reply.data[first : first + 2 * register.count])))
-        self._readings.append(
-            Readings.of(
-                [at_ns] * len(values),
-                [channel for channel, _, _ in values],
-                [int(register.unit) for _, register, _ in values],
-                [value.value for _, _, value in values],
-                [value.resolution for _, _, value in values],
-                [value.flags for _, _, value in values],
-            )
-        )
+            read = register.read(reply.data[first : first + 2 * register.count])
+            self._gathered.reading(channel, register.unit, read.value, read.resolution, read.flags)
 
     def _refused(self, question: Question, code: int, at_ns: int) -> None:
         request = question.request
@@ -203,7 +188,7 @@ class ModbusDriver:
         what = f" ({names})" if names else ""
         kind = "input" if request.function == 4 else "holding"
         why = EXCEPTIONS.get(code, "an exception that the standard does not name")
-        self._tell(
+        self._gathered.tell_once(
             f"station {request.station} refuses {request.count} {kind} register"
             f"{'s' if request.count > 1 else ''} from {request.address}{what}: {why} (exception {code})",
             at_ns,
@@ -215,7 +200,7 @@ class ModbusDriver:
         number = self._request.station
         station = self._stations[number]
         start = self._own_echo(self._request)
-        self._skipped += start
+        self._gathered.skipped += start
         self._sort_out(self._heard[start:], at_ns)
         self._heard = b""
         may_return = self._plan.echo and station.may_return
@@ -224,7 +209,7 @@ class ModbusDriver:
             self._round = deque(q for q in self._round if q.request.station != number)
             if station.has_just_gone:
                 told = "does not answer: check its address, the speed and parity, and the wires"
-                self._tell(f"station {number} {told}", at_ns)
+                self._gathered.tell_once(f"station {number} {told}", at_ns)
         self._out = self._request = None
         self._settle(at_ns, quiet_ns)
 
@@ -242,7 +227,7 @@ class ModbusDriver:
             self._sort_out(self._heard[:end], at_ns)
             self._heard = self._heard[end:]
         if len(self._heard) > LONGEST:
-            self._skipped += len(self._heard) - LONGEST
+            self._gathered.skipped += len(self._heard) - LONGEST
             self._heard = self._heard[-LONGEST:]
         if self._state == "settling":
             self._wake_ns = max(self._wake_ns or 0, min(at_ns + _SETTLE_NS, self._settle_end_ns))
@@ -254,7 +239,7 @@ class ModbusDriver:
         at = 0
         for start, end in answers_in(old):
             self._lost(old[at:start], at_ns)
-            self._skipped += end - start
+            self._gathered.skipped += end - start
             at = end
             station = self._stations.get(old[start])
             if station is not None:
@@ -265,27 +250,9 @@ class ModbusDriver:
 
     def _lost(self, data: bytes, at_ns: int) -> None:
         if self._state == "waiting":
-            self._troubles += self._junk.add(data, at_ns) if data else ()
+            self._gathered.troubles(self._junk.add(data, at_ns) if data else ())
         else:
-            self._skipped += len(data)
-
-    def _tell(self, text: str, at_ns: int) -> None:
-        """Once a minute for the same text."""
-        told = self._told.get(text)
-        if told is not None and at_ns - told < _AGAIN_NS:
-            return
-        if len(self._told) >= 64:
-            self._told.clear()
-        self._told[text] = at_ns
-        self._troubles.append(Trouble(at_ns, "", "driver", text))
-
-    def _answer(self, send: bytes = b"") -> Out:
-        """Everything gathered since the last call."""
-        out = Out(Readings.joined(self._readings), tuple(self._troubles), send, "", self._skipped)
-        self._readings.clear()
-        self._troubles.clear()
-        self._skipped = 0
-        return out
+            self._gathered.skipped += len(data)
 
 
 def open_driver(options: DriverOptions) -> Driver:
