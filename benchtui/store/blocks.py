@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchtui.model.block import Block
-from benchtui.model.errors import SessionError
-from benchtui.model.notes import Note
+from benchtui.model.notes import Note, plain
 from benchtui.model.readings import Readings
 from benchtui.model.units import Unit
 
@@ -40,12 +39,15 @@ def unpack(codec: str, rows: int, data: bytes) -> Readings:
     """The readings that `pack` packed.
 
     Raises:
-        SessionError: the codec is unknown, or the blob is not `rows` rows long.
+        ValueError: the codec is unknown, or the blob is not `rows` rows long.
+        TypeError: it is no blob.
     """
     if codec != PLAIN:
-        raise SessionError(f"this version cannot read blocks of the kind {codec!r}: use a newer BenchTUI")
-    if len(data) != rows * ROW_BYTES:
-        raise SessionError(f"a block should hold {rows * ROW_BYTES} bytes, not {len(data)}")
+        raise ValueError(f"blocks of the kind {plain(repr(codec), 40)} are read by a newer BenchTUI only")
+    if not isinstance(data, bytes) or type(rows) is not int:
+        raise TypeError("a block is no blob")
+    if rows < 0 or len(data) != rows * ROW_BYTES:
+        raise ValueError(f"a block should hold {rows * ROW_BYTES} bytes, not {len(data)}")
     columns: dict[str, NDArray[Any]] = {}
     at = 0
     for name, kind in COLUMNS:

@@ -12,6 +12,8 @@ from benchtui.model.errors import SessionError
 from benchtui.model.readings import Channel
 
 from .rows import ADD_CHANNEL, as_json, channel_of, channel_row
+from .strict import text, whole
+from .wire_header import MOST_CHANNELS
 
 LIVE = 1
 """The judgement that was made while the session was recorded."""
@@ -53,12 +55,23 @@ def read_header(db: sqlite3.Connection, path: Path) -> Header:
 
     Raises:
         SessionError: it has none: its writer was stopped as it began.
+        ValueError, TypeError, AttributeError, RecursionError: it is damaged.
     """
     row = db.execute(
         "SELECT set_name, chart, bench, settings, started_wall_ns, versions FROM session"
     ).fetchone()
     if row is None:
         raise SessionError(f"{path}: the session was never begun: it holds nothing")
-    channels = tuple(map(channel_of, db.execute("SELECT * FROM channel ORDER BY id")))
+    rows = db.execute("SELECT * FROM channel ORDER BY id LIMIT ?", (MOST_CHANNELS + 1,)).fetchall()
+    if [row[0] for row in rows] != list(range(min(len(rows), MOST_CHANNELS))):
+        raise ValueError("its channels are not numbered 0, 1, 2, ...")
     name, chart, bench, settings, started, versions = row
-    return Header(name, channels, chart, bench, settings, started, json.loads(versions))
+    return Header(
+        text(name),
+        tuple(map(channel_of, rows)),
+        text(chart),
+        text(bench),
+        text(settings),
+        None if started is None else whole(started),
+        {str(k): str(v) for k, v in json.loads(text(versions)).items()},
+    )

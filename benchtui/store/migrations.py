@@ -84,13 +84,15 @@ def migrate(db: sqlite3.Connection, steps: Sequence[Sequence[str]] = STEPS) -> N
     """Brings the file's schema to the newest version, one transaction a step.
 
     Raises:
-        SessionError: the file was written by a newer program.
+        SessionError: the file was written by a newer program, or has a version that there has never been.
     """
     version = int(db.execute("PRAGMA user_version").fetchone()[0])
     if version > len(steps):
         raise SessionError(
             f"the session was written by a newer BenchTUI (file version {version}): use that one"
         )
+    if version < 0:
+        raise SessionError(f"the file is damaged: it cannot have the version {version}")
     for number in range(version, len(steps)):
         db.execute("BEGIN IMMEDIATE")
         try:

@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-import json
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from benchtui.chart.bench import Bench
 from benchtui.chart.chart import Chart, Point
 from benchtui.chart.settings import Settings
 from benchtui.model.block import Block
-from benchtui.model.errors import SessionError
 from benchtui.model.notes import Mark
 from benchtui.model.readings import Channel
 
 from .blocks import cut, gathered, until, with_notes
 from .csv import read_readings
+from .given import Given
+from .kinds import kind_of
 from .session import Session
 
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 ROWS = 65_536
 """Readings in a block, where there are enough."""
 
@@ -72,15 +72,11 @@ def read(
         ChartError: the chart, bench or settings that it carries have mistakes.
         DriverError: a wire log needs a driver that is not there.
     """
-    kind = _kind(path)
-    opened = {"session": _session, "wire log": _wire_log, "CSV": _csv}[kind]
-    recording = opened(path, chart, overrides or {}, at)
-    if chart is not None:
-        recording = replace(recording, chart=chart)
+    given = Given(chart, bench, settings, overrides or {})
+    opened = {"session": _session, "wire log": _wire_log, "CSV": _csv}[kind_of(path)]
+    recording = opened(path, given, at)
     if bench is not None:
-        recording = replace(recording, bench=bench, channels=_described(recording.channels, bench))
-    if settings is not None:
-        recording = replace(recording, settings=settings)
+        recording = replace(recording, channels=_described(recording.channels, bench))
     if marks:
         plain_play, notes = recording.play, tuple(marks)
         upto_ns = max(recording.upto_ns, *(mark.t_ns for mark in marks))
@@ -88,51 +84,13 @@ def read(
     return recording
 
 
-def _kind(path: Path) -> str:
-    try:
-        with path.open("rb") as file:
-            start = file.read(4096)
-    except OSError as error:
-        raise SessionError(f"{path} cannot be read: {error.strerror}") from error
-    if start.startswith(b"SQLite format 3\0"):
-        return "session"
-    if start.removeprefix(b"\xef\xbb\xbf").lstrip().startswith(b"{"):
-        return "wire log"
-    if start.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise SessionError(f"{path} is written in UTF-16: save it as UTF-8")
-    if b"\0" in start:
-        raise SessionError(f"{path} is no session, no wire log and no CSV file")
-    if not start.removeprefix(b"\xef\xbb\xbf").strip():
-        raise SessionError(f"{path} is empty: give a recording (session, wire log or CSV)")
-    if (what := _written_by_people(start)) is not None:
-        raise SessionError(f"{path}: this is {what}; give a recording (session, wire log or CSV)")
-    return "CSV"
-
-
-_HEADING = re.compile(rb"^[ \t]*\[\[?[ \t]*(set|point|glow|part|derived|meter)[ \t]*\]", re.MULTILINE)
-_SETTING = re.compile(rb"^[ \t]*(?:warn_above|false_alarms|sound|look)[ \t]*=", re.MULTILINE)
-
-
-def _written_by_people(start: bytes) -> str | None:
-    """What kind of TOML file this is; None where it is none of ours."""
-    if (found := _HEADING.search(start)) is not None:
-        return "a bench" if found[1] == b"meter" else "a chart"
-    return "a settings file" if _SETTING.search(start) else None
-
-
-def _session(
-    path: Path, chart: Chart | None, overrides: Mapping[str, str], _: Callable[[int], None]
-) -> Recording:
-    from benchtui.chart.bench_file import read_bench
-    from benchtui.chart.chart_file import read_chart
-    from benchtui.chart.settings_file import read_settings
-
+def _session(path: Path, given: Given, _: Callable[[int], None]) -> Recording:
     session = Session.read(path)
     try:
         header, upto_ns = session.header(), session.watermark_ns()
     finally:
         session.close()
-    started = header.started_wall_ns
+    chart, bench, settings = given.or_of(header, path)
 
     def blocks() -> Iterator[Block]:
         session = Session.read(path)
@@ -144,27 +102,22 @@ def _session(
     return Recording(
         path=path,
         kind="session",
-        chart=chart or read_chart(header.chart, f"the chart in {path}"),
-        bench=read_bench(header.bench, f"the bench in {path}"),
-        settings=read_settings(header.settings, f"the settings in {path}", overrides),
+        chart=chart,
+        bench=bench,
+        settings=settings,
         channels=header.channels,
-        started=None if started is None else datetime.fromtimestamp(started / 1e9, UTC),
+        started=_wall(header.started_wall_ns),
         upto_ns=upto_ns,
         play=blocks,
     )
 
 
-def _wire_log(
-    path: Path, chart: Chart | None, overrides: Mapping[str, str], _: Callable[[int], None]
-) -> Recording:
-    from benchtui.chart.bench_file import read_bench
-    from benchtui.chart.chart_file import read_chart
-    from benchtui.chart.settings_file import read_settings
-
-    from .wireplay import play
+def _wire_log(path: Path, given: Given, _: Callable[[int], None]) -> Recording:
+    from .wireplay import last_time, play
 
     player = play(path)
     header = player.header
+    chart, bench, settings = given.or_of(header, path)
     remarks: list[str] = []
 
     def blocks() -> Iterator[Block]:
@@ -179,25 +132,18 @@ def _wire_log(
     return Recording(
         path=path,
         kind="wire log",
-        chart=chart or read_chart(header.chart, f"the chart in {path}"),
-        bench=read_bench(header.bench, f"the bench in {path}"),
-        settings=read_settings(header.settings, f"the settings in {path}", overrides),
+        chart=chart,
+        bench=bench,
+        settings=settings,
         channels=header.channels,
         started=_time(header.started),
-        upto_ns=_last_time(path),
+        upto_ns=last_time(path),
         play=blocks,
         remarks=remarks,
     )
 
 
-def _csv(
-    path: Path, chart: Chart | None, overrides: Mapping[str, str], at: Callable[[int], None]
-) -> Recording:
-    settings = Settings()
-    if overrides:
-        from benchtui.chart.settings_file import read_settings
-
-        settings = read_settings("", "", overrides)
+def _csv(path: Path, given: Given, at: Callable[[int], None]) -> Recording:
     table = read_readings(path, at)
     readings = table.readings
     upto_ns = int(readings.t_ns[-1])
@@ -210,9 +156,9 @@ def _csv(
     return Recording(
         path=path,
         kind="CSV",
-        chart=chart or Chart(name="", points=tuple(Point(name, unit) for name, unit in table.points)),
-        bench=Bench(),
-        settings=settings,
+        chart=given.chart or Chart(name="", points=tuple(Point(name, unit) for name, unit in table.points)),
+        bench=given.bench or Bench(),
+        settings=given.settings_or("", ""),
         channels=table.channels,
         started=None,
         upto_ns=upto_ns,
@@ -233,23 +179,12 @@ def _described(channels: Sequence[Channel], bench: Bench) -> tuple[Channel, ...]
     )
 
 
+def _wall(unix_ns: int | None) -> datetime | None:
+    return None if unix_ns is None else EPOCH + timedelta(microseconds=unix_ns // 1000)
+
+
 def _time(text: str) -> datetime | None:
     try:
         return datetime.fromisoformat(text)
     except ValueError:
         return None
-
-
-def _last_time(path: Path) -> int:
-    """The greatest time in the last lines of a wire log."""
-    with path.open("rb") as file:
-        size = file.seek(0, 2)
-        file.seek(max(0, size - 65_536))
-        lines = file.read().splitlines()
-    latest = 0
-    for line in lines:
-        try:
-            latest = max(latest, int(json.loads(line)["t_ns"]))
-        except (ValueError, KeyError, TypeError):
-            continue
-    return latest

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from benchtui.model.findings import Event
-from benchtui.model.notes import Lead, Mark, Note, Trouble, plain
+from benchtui.model.findings import ACTS, Event
+from benchtui.model.notes import MARK_KINDS, TROUBLE_KINDS, Lead, Mark, Note, Trouble, plain
 from benchtui.model.readings import Accuracy, Channel
+
+from .strict import instant, number, plain_text, text, whole
 
 ADD_CHANNEL = "INSERT INTO channel VALUES (?,?,?,?,?,?,?,?)"
 ADD_NOTE = "INSERT INTO note (t_ns, type, kind, text, what, channel, point, count) VALUES (?,?,?,?,?,?,?,?)"
@@ -32,9 +34,9 @@ def channel_of(row: tuple[Any, ...]) -> Channel:
     _, name, meter, of_reading, counts, of_full_scale, resistance, eye = row
     accuracy = None
     if of_reading is not None:
-        accuracy = Accuracy(float(of_reading), float(counts), float(of_full_scale))
-    ohms = None if resistance is None else float(resistance)
-    return Channel(_text(name), _text(meter), accuracy, ohms, bool(eye))
+        accuracy = Accuracy(number(of_reading), number(counts), number(of_full_scale))
+    ohms = None if resistance is None else number(resistance)
+    return Channel(plain_text(name), plain_text(meter), accuracy, ohms, bool(whole(eye)))
 
 
 def note_row(note: Note) -> tuple[Any, ...]:
@@ -48,12 +50,15 @@ def note_row(note: Note) -> tuple[Any, ...]:
 
 
 def note_of(row: tuple[Any, ...]) -> Note:
-    _, t_ns, type_, kind, text, what, channel, point, count = row
+    _, t_ns, type_, kind, said, what, channel, point, count = row
+    at_ns = instant(t_ns)
     if type_ == "mark":
-        return Mark(int(t_ns), _text(kind), _text(text), _text(what))
+        return Mark(at_ns, one_of(MARK_KINDS, kind), plain_text(said), plain_text(what))
     if type_ == "lead":
-        return Lead(int(t_ns), int(channel), None if point is None else _text(point))
-    return Trouble(int(t_ns), _text(what), _text(kind), _text(text), int(count))
+        return Lead(at_ns, whole(channel), None if point is None else plain_text(point))
+    if type_ == "trouble":
+        return Trouble(at_ns, plain_text(what), one_of(TROUBLE_KINDS, kind), plain_text(said), whole(count))
+    raise ValueError("a note is of no kind that there is")
 
 
 def event_row(judgement: int, event: Event) -> tuple[Any, ...]:
@@ -62,10 +67,11 @@ def event_row(judgement: int, event: Event) -> tuple[Any, ...]:
 
 def event_of(row: tuple[Any, ...]) -> Event:
     seq, at_ns, finding, act, patch = row
-    return Event(int(seq), int(at_ns), int(finding), str(act), json.loads(patch))
+    return Event(whole(seq), instant(at_ns), whole(finding), one_of(ACTS, act), dict(json.loads(text(patch))))
 
 
-def _text(value: object) -> str:
-    """Texts of a file that may come from anyone: nothing that a terminal would act on, nothing cut off."""
-    text = str(value)
-    return plain(text, most=max(1, len(text)))
+def one_of(words: Sequence[str], given: object) -> str:
+    """One of these words. Raises ValueError."""
+    if given not in words:
+        raise ValueError(f"{plain(repr(given), 40)} is none of {', '.join(words)}")
+    return str(given)

@@ -13,7 +13,7 @@ from pathlib import Path
 from benchtui.model.block import Block
 from benchtui.model.errors import SessionError
 from benchtui.model.findings import Event
-from benchtui.model.notes import Note
+from benchtui.model.notes import Lead, Note
 
 from .blocks import PLAIN, check, pack, unpack
 from .claim import Claim
@@ -27,11 +27,14 @@ from .rows import (
     note_of,
     note_row,
 )
+from .schema import check_schema
 from .sqlite_file import (
     check_is_session,
     connect,
     fold,
     in_memory,
+    log_of,
+    named,
     new_file,
     read_only,
     remove,
@@ -39,6 +42,7 @@ from .sqlite_file import (
     told,
     told_reading,
 )
+from .strict import instant
 
 MOST_LOG_BYTES = 4_000_000
 
@@ -134,7 +138,7 @@ class Session:
         try:
             with told(path):
                 session = cls(path, connect(path), claim)
-                migrate(session._db)
+                named(path, migrate, session._db)
             return session
         except BaseException:
             claim.release()
@@ -148,16 +152,19 @@ class Session:
             SessionError: it is no session, it is damaged, or a newer program wrote it.
         """
         check_is_session(path)
-        with told(path):
+        with told_reading(path, None):
             before = stamp(path)
             db, finished = read_only(path)
             if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
                 raise SessionError(f"{path} is not a session file")
-            if db.execute("PRAGMA user_version").fetchone()[0] != len(STEPS):
+            version = db.execute("PRAGMA user_version").fetchone()[0]
+            if version == 0:
+                raise SessionError(f"{path}: the session was never begun: it holds nothing")
+            if version != len(STEPS):
                 db = in_memory(db)
-                migrate(db)
+                named(path, migrate, db)
             db.execute("BEGIN")
-            db.execute("SELECT count(*) FROM sqlite_master").fetchone()  # from here on nothing newer is seen
+            check_schema(db)  # from here on nothing newer is seen
             return cls(path, db, None, before if finished else None)
 
     @contextmanager
@@ -203,7 +210,7 @@ class Session:
     def watermark_ns(self) -> int:
         """Everything up to this instant is in the file."""
         with told_reading(self.path, self._before):
-            return int(self._db.execute("SELECT watermark_ns FROM session").fetchone()[0])
+            return instant(self._db.execute("SELECT watermark_ns FROM session").fetchone()[0])
 
     def blocks(self) -> Iterator[Block]:
         """The timeline as it was committed, each block up to its last reading; the last to the watermark.
@@ -212,23 +219,42 @@ class Session:
         """
         with told_reading(self.path, self._before):
             notes = self.notes()
-            channels = int(self._db.execute("SELECT count(*) FROM channel").fetchone()[0])
+            channels, watermark_ns = self._channels(), self.watermark_ns()
             upto_ns, given = -1, 0
             for end_ns, rows, codec, data in self._db.execute(
                 "SELECT end_ns, rows, codec, data FROM block ORDER BY id"
             ):
+                if not upto_ns < instant(end_ns) <= watermark_ns:
+                    raise ValueError("its blocks are not in the order of time")
                 readings = unpack(codec, rows, data)
                 check(readings, channels, upto_ns, end_ns)
                 first, upto_ns = given, end_ns
                 while given < len(notes) and notes[given].t_ns <= end_ns:
                     given += 1
                 yield Block(readings, notes[first:given], end_ns)
-            yield Block(notes=notes[given:], upto_ns=max(upto_ns, self.watermark_ns()))
+            yield Block(notes=notes[given:], upto_ns=max(upto_ns, watermark_ns))
 
     def notes(self) -> tuple[Note, ...]:
         """All notes, by time."""
         with told_reading(self.path, self._before):
-            return tuple(map(note_of, self._db.execute("SELECT * FROM note ORDER BY t_ns, id")))
+            channels, watermark_ns = self._channels(), self.watermark_ns()
+            most = self._most_rows()
+            notes: list[Note] = []
+            for row in self._db.execute("SELECT * FROM note ORDER BY t_ns, id"):
+                note = note_of(row)
+                if note.t_ns > watermark_ns or len(notes) >= most:
+                    raise ValueError("it has notes after its end")
+                if isinstance(note, Lead) and not 0 <= note.channel < channels:
+                    raise ValueError("a lead names a channel that is not there")
+                notes.append(note)
+            return tuple(notes)
+
+    def _channels(self) -> int:
+        return len(self._db.execute("SELECT id FROM channel LIMIT 65536").fetchall())
+
+    def _most_rows(self) -> int:
+        """No table of an honest file has more rows than the file, with its log, has bytes."""
+        return sum(file.stat().st_size for file in (self.path, log_of(self.path)) if file.exists())
 
     def events(self, judgement: int = LIVE) -> list[Event]:
         """The log of events of one judgement, as it was written."""

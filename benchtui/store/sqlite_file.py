@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from benchtui.model.errors import SessionError
+from benchtui.model.notes import plain
 
 from .migrations import APPLICATION_ID
 
@@ -31,11 +32,19 @@ def told_reading(path: Path, before: tuple[bool, int, int] | None) -> Iterator[N
     try:
         with told(path):
             yield
-    except (ValueError, TypeError, OverflowError, KeyError, IndexError) as error:
-        raise SessionError(f"{path}: the file is damaged: {error}") from error
+    except (ValueError, TypeError, OverflowError, LookupError, AttributeError, RecursionError) as error:
+        raise SessionError(f"{path}: the file is damaged: {plain(str(error), 200)}") from error
     finally:
         if before is not None and stamp(path) != before:
             raise SessionError(f"{path} was written while it was read: try again")
+
+
+def named(path: Path, migrate: Callable[[sqlite3.Connection], None], db: sqlite3.Connection) -> None:
+    """Migrates; what is wrong is told with the file's name."""
+    try:
+        migrate(db)
+    except SessionError as error:
+        raise SessionError(f"{path}: {error}") from error
 
 
 def new_file(path: Path) -> None:

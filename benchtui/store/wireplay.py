@@ -5,24 +5,29 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
 from benchtui.driver.contract import Out
+from benchtui.driver.description import MeterDescription
 from benchtui.driver.listener import Listener
 from benchtui.model.block import Block
-from benchtui.model.errors import Problem, SessionError
-from benchtui.model.notes import MARK_KINDS, TROUBLE_KINDS, Lead, Mark, Note, Trouble, plain
+from benchtui.model.errors import DriverError, Problem, SessionError
+from benchtui.model.notes import Note, plain
 from benchtui.model.readings import Readings
-from benchtui.model.units import BY_SYMBOL
 
-from .wirelog import FORMAT, Header
+from .strict import LATEST_NS
+from .wire_header import FORMAT, Header, said
+from .wire_notes import note_of
 
 _BEGINS = re.compile(rb'\s*\{\s*"format"\s*:\s*"' + FORMAT.encode() + b'"')
 _LONGEST_LINE = 1 << 24
 _MOST_HELD = 100_000
-_LATEST_NS = 1 << 62
+_MOST_PROBLEMS = 100
+MISTAKES = (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError)
+"""What reading a line that holds anything at all can raise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +64,8 @@ class WirePlayer:
     def __init__(self, path: Path) -> None:
         self.path = path
         self.problems: list[Problem] = []
-        """Damaged lines that were left out, as far as it has been played."""
+        """Damaged lines that were left out, as far as it has been played: the first hundred, and the last."""
+        self._left_out = 0
         self.cut = False
         """True once the end has been reached and was no `end` line: the recording was cut off."""
         try:
@@ -69,11 +75,21 @@ class WirePlayer:
         try:
             first = self._file.readline(_LONGEST_LINE).decode("utf-8", "replace")
             self.header = Header.from_line(first, str(path))
-            self._listeners = {m.name: Listener.of(m) for m in self.header.meters}
+            self._listeners = {m.name: self._heard(m) for m in self.header.meters}
+        except DriverError as error:
+            self._file.close()
+            raise DriverError(f"{path}:1: {error}") from error
         except BaseException:
             self._file.close()
             raise
         self._upto = -1
+
+    def _heard(self, meter: MeterDescription) -> Listener:
+        listener = Listener.of(meter)
+        has, given = len(listener.driver.channels), len(meter.channels)
+        if has != given:
+            raise DriverError(f"meter {meter.name}: its driver has {has} channels; {given} are given")
+        return listener
 
     def blocks(self) -> Iterator[Block]:
         """The timeline, a block a watermark; memory holds no more than lies between two of them."""
@@ -119,25 +135,30 @@ class WirePlayer:
             number += 1
             try:
                 line = self._line(json.loads(raw))
-            except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError) as error:
+            except MISTAKES as error:
                 if raw.endswith(b"\n"):  # else the recording was cut off here: nothing is wrong with the rest
-                    self._report(number, f"damaged and left out: {plain(str(error), 120)}")
+                    self._report(number, f"damaged and left out: {plain(said(error), 120)}")
                 continue
             if line.t_ns <= self._upto and not (line.watermark and line.t_ns == self._upto):
                 self._report(number, "left out: its time had passed already")
                 continue
             yield line
 
-    def _report(self, number: int, what: str) -> None:
-        self.problems.append(Problem(str(self.path), number, "", what))
+    def _report(self, line: int, what: str) -> None:
+        self._left_out += 1
+        if self._left_out > _MOST_PROBLEMS:
+            what = f"left out; the last of {self._left_out} such lines"
+            self.problems[_MOST_PROBLEMS:] = [Problem(str(self.path), line, "", what)]
+        else:
+            self.problems.append(Problem(str(self.path), line, "", what))
 
     def _line(self, given: Mapping[str, Any]) -> _Line:
         """Raises ValueError, KeyError, TypeError or AttributeError where it is damaged."""
         t_ns = given["t_ns"]
-        if type(t_ns) is not int or not 0 <= t_ns < _LATEST_NS:
+        if type(t_ns) is not int or not 0 <= t_ns < LATEST_NS:
             raise ValueError("its time is no number of nanoseconds")
         if "note" in given:
-            note = _note(t_ns, given["note"], len(self.header.channels))
+            note = note_of(t_ns, given["note"], len(self.header.channels))
             return _Line(t_ns, lambda: note)
         kind, event = given["dir"], given.get("event")
         if kind == "event" and event in ("upto", "end"):
@@ -158,25 +179,16 @@ class WirePlayer:
         raise ValueError("it is of no kind that a wire log knows")
 
 
-def _note(t_ns: int, given: Mapping[str, Any], channels: int) -> Note | Readings:
-    kind = given["kind"]
-    if kind == "mark":
-        if given["mark"] not in MARK_KINDS:
-            raise ValueError("a mark of no kind that there is")
-        return Mark(t_ns, given["mark"], plain(str(given["note"])), plain(str(given["what"])))
-    if kind == "trouble":
-        if given["trouble"] not in TROUBLE_KINDS:
-            raise ValueError("a trouble of no kind that there is")
-        text = plain(str(given["text"]))
-        return Trouble(t_ns, str(given["meter"]), given["trouble"], text, int(given["count"]))
-    channel = given["channel"]
-    if type(channel) is not int or not 0 <= channel < channels:
-        raise ValueError("a channel that the header does not name")
-    if kind == "lead":
-        point = given["point"]
-        return Lead(t_ns, channel, None if point is None else str(point))
-    if kind == "reading":
-        value = float("nan") if given["value"] is None else float(given["value"])
-        unit = int(BY_SYMBOL.get(given["unit"], 0))
-        return Readings.of([t_ns], channel, unit, [value], float(given["resolution"]), int(given["flags"]))
-    raise ValueError("a note of no kind that there is")
+def last_time(path: Path) -> int:
+    """The greatest time in the last lines of a wire log, in nanoseconds; 0 where there is none."""
+    with path.open("rb") as file:
+        size = file.seek(0, 2)
+        file.seek(max(0, size - 65_536))
+        lines = file.read().splitlines()
+    latest = 0
+    for line in lines:
+        with suppress(*MISTAKES):
+            t_ns = json.loads(line)["t_ns"]
+            if type(t_ns) is int and t_ns < LATEST_NS:
+                latest = max(latest, t_ns)
+    return latest

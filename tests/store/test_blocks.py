@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchtui.model.errors import SessionError
 from benchtui.model.notes import Mark
 from benchtui.model.readings import Readings
 from benchtui.store.blocks import PLAIN, ROW_BYTES, check, cut, gathered, pack, unpack, until, with_notes
@@ -28,10 +27,10 @@ def test_a_packed_reading_is_little_endian_and_28_bytes_long() -> None:
 
 
 def test_a_blob_that_was_cut_or_is_of_another_kind_is_refused() -> None:
-    """Damage is an error for a person, never readings that nobody took."""
-    with pytest.raises(SessionError, match="should hold 84 bytes"):
+    """Damage is an error, which the session tells with its file; never readings that nobody took."""
+    with pytest.raises(ValueError, match="should hold 84 bytes"):
         unpack(PLAIN, 3, pack(steady(3))[:-1])
-    with pytest.raises(SessionError, match="kind 'later'"):
+    with pytest.raises(ValueError, match="kind 'later'"):
         unpack("later", 3, pack(steady(3)))
 
 
