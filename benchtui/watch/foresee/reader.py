@@ -14,7 +14,7 @@ from .outlook import Outlook, ordinary
 from .prior import levels_of
 
 LEADING = ("solid", "direct")
-RISE_WAY, HIDDEN_WAY = -0.65, 0.5
+RISE_WAY, HIDDEN_WAY = -0.7, 0.5
 """What the load takes where the rectifier rises with it, so that the way is never seen."""
 UNMEASURED = 0.003
 """What a mains that nobody measures moves in a minute or two."""

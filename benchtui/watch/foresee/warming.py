@@ -30,7 +30,7 @@ ROUGH, FINE = 20, 36
 """So many rows of a course will do while searching, and in the end."""
 LEAST: Floats = np.array([0.01, 0.02, 0.03, 0.03, 0.1, 0.1])
 """What the spread of shapes (shapes.py) is never less than."""
-MISFITS = (0.010, 0.030)
+MISFITS = (0.006, 0.021)
 """How far shapes may be off, as parts of the swing seen: each is tried."""
 TAILS_S = (30.0, 90.0)
 """Time constants of the slow tail that follows once nearly all the way has been gone."""
