@@ -37,12 +37,15 @@ def hooked(bench: Bench, chart: Chart, file: str) -> Hookup:
         ChartError: the bench holds no meter, or names a point, driver or key that is not there; all at once.
     """
     from benchtui.port.hookup import hook_up
+    from benchtui.port.opener import refusal
 
     problems = Problems(file, bench.text)
     if not bench.meters:
         problems.add((), "no [[meter]] in it: each meter begins with [[meter]], then name, driver and port")
     names = [point.name for point in chart.points]
     for place, entry in enumerate(bench.meters):
+        if (why := refusal(entry.port)) is not None:
+            problems.add(("meter", place, "port"), why)
         if entry.point is not None and entry.point not in names:
             said = f'"{entry.point}" is no point of the chart{did_you_mean(entry.point, names)}'
             problems.add(("meter", place, "point"), said)

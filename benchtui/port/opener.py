@@ -20,6 +20,8 @@ from benchtui.model.notes import plain
 from .trouble import Lost, explain
 from .usb import resolve
 
+OVER_NETWORK = ("socket", "rfc2217")
+"""The URL handlers of the serial library that are taken: others write files or open ports unasked."""
 _CHARGE_S = 0.5
 _POLL_S = 0.01
 _MOST = 65536
@@ -31,7 +33,8 @@ class PortSettings:
     """What a port is opened with."""
 
     port: str
-    """As the bench wrote it: a device, a by-id path, COM4, usb:VID:PID[:SERIAL][@LOCATION], or a URL."""
+    """As the bench wrote it: a device, a by-id path, COM4, usb:VID:PID[:SERIAL][@LOCATION], or a URL of a
+    handler in OVER_NETWORK."""
     baud: int = 9600
     bits: int = 8
     parity: str = "none"
@@ -72,12 +75,28 @@ class Opener(Protocol):
         ...
 
 
+def refusal(port: str) -> str | None:
+    """Why a port of this name is never opened, and what can be written; None for one that may be."""
+    scheme, is_url, rest = port.partition("://")
+    if not is_url:
+        return None
+    if scheme.lower() not in OVER_NETWORK:
+        return (
+            f"{plain(scheme, 20)}:// is not taken: write a device, socket://host:port or rfc2217://host:port"
+        )
+    if "logging" in rest.lower():
+        return "the option `logging` is not taken: it would write over the screen; --wire keeps every byte"
+    return None
+
+
 def open_port(settings: PortSettings) -> Port:
-    """Opens the port, alone (`exclusive`), through any of the serial library's URL handlers.
+    """Opens the port, alone (`exclusive`): a device, or over the network.
 
     Raises:
-        PortError: missing, busy, not permitted, two devices fit, or settings that the port refuses.
+        PortError: missing, busy, not permitted, two devices fit, a name or settings that are refused.
     """
+    if (why := refusal(settings.port)) is not None:
+        raise PortError(f"{plain(settings.port)}: {why}")
     device = resolve(settings.port)
     notes: list[str] = []
     try:

@@ -80,3 +80,11 @@ def test_names_are_near_by_their_letters() -> None:
     assert nearest("output", points) is None
     assert did_you_mean("x", [str(n) for n in range(20)]).endswith("and 8 more")
     assert did_you_mean("x", []) == ""
+
+
+def test_a_port_that_is_never_opened_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """With its line, before anything is opened or made."""
+    made = tmp_path / "made"
+    (line,) = told(tmp_path, capsys, METER.replace("/dev/null", f"spy:///dev/null?file={made}"))
+    assert line.startswith("e.toml:4: meter[1].port: spy:// is not taken: write a device, socket://")
+    assert not made.exists()

@@ -254,3 +254,26 @@ def test_other_names_stand_as_they_are(tmp_path: Path) -> None:
     """Paths, COM ports and URLs."""
     for name in ("/dev/serial/by-id/x", "COM4", "socket://h:1", "rfc2217://h:1", str(tmp_path)):
         assert resolve(name, lambda: THERE) == name
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "spy:///dev/null?file={}",
+        "SPY:///dev/null?file={}&all",
+        "alt:///dev/null?class=PosixPollSerial",
+        "hwgrep://tty&skip_busy",
+        "loop://?logging=debug",
+        "socket://127.0.0.1:1?logging=debug",
+        "RFC2217://127.0.0.1:1?LOGGING=debug",
+        "\x1b[2J://x",
+        "://",
+    ],
+)
+def test_a_url_that_could_do_more_than_open_is_refused(name: str, tmp_path: Path) -> None:
+    """No file is made, nothing is opened, and the message says what can be written."""
+    named = name.format(tmp_path / "made")
+    with pytest.raises(PortError, match="is not taken") as refused:
+        open_port(PortSettings(named))
+    assert "\x1b" not in str(refused.value)
+    assert not list(tmp_path.iterdir())
