@@ -12,8 +12,11 @@ import pytest
 import benchtui.guide
 from benchtui.chart.bench_file import read_bench
 from benchtui.cli.main import parser
+from benchtui.driver.candidate import Candidate
 from benchtui.driver.catalogue import open_driver
-from benchtui.driver.contract import DriverOptions
+from benchtui.driver.contract import DriverOptions, LineDefaults
+from benchtui.driver.identifying import why_not
+from benchtui.driver.trial import Chunk
 
 from .test_meters import unheard_of
 
@@ -41,6 +44,16 @@ def test_the_completed_description_reads_its_meter() -> None:
     at = driver.wake_ns
     values += driver.tick(at).readings.value.tolist() if at is not None else []
     assert values[-4:] == [round(285 + 7 * n / 100, 2) for n in range(1, 5)]
+
+
+def test_why_it_does_not_fit_is_told_so() -> None:
+    """With the wrong bytes under the sum, 40 of its frames give what the guide shows, word by word."""
+    description = tomllib.loads(TOML[0])
+    description["check"]["over"] = "2-8"
+    chunks = [Chunk(n * 10**8, unheard_of(n)) for n in range(40)]
+    wrong = Candidate("frames", "your description my-meter", {"description": description})
+    told = why_not(wrong, chunks, lambda driver, options: options, LineDefaults(9600))
+    assert f"Your description my-meter: {told}" in " ".join(GUIDE.split())
 
 
 def test_the_pattern_reads_lines() -> None:
