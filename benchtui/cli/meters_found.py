@@ -17,7 +17,8 @@ MOST_OTHERS = 4
 
 def say_found(fits: Sequence[Found], port: str, name: str, pins: Mapping[str, bool] | None = None) -> None:
     """The best, with an entry to paste; what else fits, with its value, for the display to decide."""
-    best, *others = fits
+    best, *rest = fits
+    others = [other for other in rest if not _reads_alike(other, best)]
     # The driver's own description says "line": what an entry need not repeat.
     listener = opened(best.candidate, resolved)
     own = listener.line if listener is not None else LineDefaults()
@@ -34,3 +35,11 @@ def say_found(fits: Sequence[Found], port: str, name: str, pins: Mapping[str, bo
     say("For the bench file:\n")
     say(entry(best, name, port, own, pins))
     say("Then: benchtui watch --chart CHART.toml --bench BENCH.toml")
+
+
+def _reads_alike(other: Found, best: Found) -> bool:
+    """Whether it is the same driver, which reads the same: no second choice for a person."""
+    if other.candidate.driver != best.candidate.driver:
+        return False
+    one, two = other.fit, best.fit
+    return (one.readings, one.junk, one.value, one.unit) == (two.readings, two.junk, two.value, two.unit)

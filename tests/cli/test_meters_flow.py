@@ -139,3 +139,11 @@ def test_a_station_that_refuses_is_one_too(config: Path, capsys: pytest.CaptureF
     assert "it answered, but: station 1 refuses 1 input register from 0" in told(out)
     assert "illegal data address (exception 2)" in told(out)
     assert "[[meter]]" not in out
+
+
+def test_what_reads_the_same_is_not_offered_twice(config: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Plain numbers fit several descriptions of text lines, all with the same value."""
+    with talking(lambda n: b"%d.5\r\n" % (280 + n % 9)) as port:
+        out = said(capsys, "meters", "--identify", port, "--for", "1.5")
+    assert "It fits" in out
+    assert "Also fits" not in out

@@ -62,6 +62,15 @@ def test_text_at_seven_bits_is_read_through_its_parity(name: str) -> None:
     assert made["power_pins"] == {"dtr": True, "rts": False}
 
 
+def test_a_decimal_comma_is_recognised() -> None:
+    """The entry says so, and reads it."""
+    comma = [b"%d,3 V DC\r\n" % n for n in range(280, 300)]
+    (best,) = fitting(listening(candidates(), as_it_is), chunks(comma), as_it_is, HEARD)
+    assert (best.fit.value, best.fit.junk) == (299.3, 0)
+    (meter,) = read_bench(entry(best, "A", "/dev/ttyUSB0", LineDefaults()), "pasted").meters
+    assert meter.options == {"description": "value-unit", "decimal": "comma"}
+
+
 def test_noise_fits_nothing() -> None:
     """No driver makes a reading of it that would be offered."""
     import random
