@@ -9,7 +9,7 @@ from typing import Any
 
 from benchtui.model.errors import BenchError
 
-from .console import say
+from .console import example, say
 from .paragraph import say_wrapped
 
 OPENING = (
@@ -26,6 +26,11 @@ def add_parser(commands: Any) -> None:
         "meters",
         help="what is plugged in, and what it says",
         description="Lists the serial ports with a name for the bench file. Opens none, unless told to.",
+        **example(
+            "benchtui meters",
+            "benchtui meters --identify /dev/ttyUSB0 --ask",
+            "benchtui meters listen /dev/ttyUSB0 --baud 2400 --for 30",
+        ),
     )
     parser.add_argument(
         "--identify", metavar="PORT", nargs="*",
@@ -52,6 +57,7 @@ def _add_listen(commands: Any) -> None:
         help="show what comes on a port",
         description="Shows every byte that comes, as hex and text with its time; then what it looks like. "
         "Sends nothing. Press ctrl+c when you have seen enough.",
+        **example("benchtui meters listen COM4 --baud 2400 --dtr on --rts off"),
     )
     parser.add_argument(
         "port", metavar="PORT", help="as `benchtui meters` lists it, COM4, socket://host:port"

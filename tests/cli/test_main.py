@@ -20,7 +20,20 @@ def test_it_says_its_version(capsys: pytest.CaptureFixture[str]) -> None:
     assert call(capsys, "--version") == (0, f"benchtui {__version__}\n", "")
 
 
-@pytest.mark.parametrize("command", [(), ("demo",), ("watch",), ("replay",), ("judge",), ("chart",)])
+@pytest.mark.parametrize(
+    "command",
+    [
+        (),
+        ("demo",),
+        ("watch",),
+        ("replay",),
+        ("judge",),
+        ("chart",),
+        ("chart", "check"),
+        ("meters",),
+        ("meters", "listen"),
+    ],
+)
 def test_every_command_has_its_help(command: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
     """Status 0, an example that this program understands, and each fits 80 columns."""
     status, out, _ = call(capsys, *command, "--help")

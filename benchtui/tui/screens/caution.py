@@ -6,10 +6,16 @@ from collections.abc import Sequence
 
 from textual.events import Key
 
+from benchtui.report import cautions as said
+
 from ..draw.looks import Look
 from ..draw.paint import BOLD, INK, LIVE_BOLD, QUIET, TROUBLE
+from ..draw.text import width, wrap
 from ..widgets.sheet import Line, Sheet
 from .asking import Asking
+
+ACROSS = 76
+"""Columns of a sheet on the smallest screen that has a layout."""
 
 
 class Caution(Asking[None]):
@@ -41,25 +47,27 @@ def cautions(chassis: str, warn_above: float, reads: str = "") -> list[Line]:
     `reads` is what already reads above the level; the power is on then, and the sheet says that first.
     """
     title = " POWER IS ON " if reads else " BEFORE THE POWER COMES ON "
-    first: list[Line] = [[(title, LIVE_BOLD), (f"  {reads}" if reads else "", BOLD)], []]
-    if chassis == "live":
-        first += [
-            [("LIVE CHASSIS: by its chart the chassis of this set may carry mains.", TROUBLE)],
-            [("An isolating transformer, or no work under power.", TROUBLE)],
-        ]
-    elif chassis != "isolated":
-        first += [[("The chart does not say whether the chassis may carry mains: treat it as live.", BOLD)]]
+    always: list[Line] = []
+    for first, rest in said.ALWAYS:
+        if width(f"{first} {rest}") <= ACROSS:
+            always.append([(f"{first} ", BOLD), (rest, INK)])
+        else:
+            always += [[(first, BOLD)], [(rest, INK)]]
     return [
-        *first,
-        [("Isolating transformer. ", BOLD), ("A variable transformer does not isolate.", INK)],
-        [("Is the meter that is linked to this computer isolated ", INK), ("from it?", BOLD)],
-        [("Common lead clipped on ", BOLD), ("with the power off. ", INK), ("One hand.", BOLD)],
-        [("Someone within call ", BOLD), ("who knows where the switch is.", INK)],
-        [("Prove the meter ", BOLD), ("on a known voltage, before and after.", INK)],
+        [(title, LIVE_BOLD), (f"  {reads}" if reads else "", BOLD)],
         [],
-        [(f"LIVE stands for more than {warn_above:g} V, DC or AC (30 V: common practice;", QUIET)],
-        [("50 V: 29 CFR 1910.303(g)(2)(i)). What no meter is on is not known here.", QUIET)],
-        [("Local codes and licensed practice come first.", QUIET)],
+        *([(line, TROUBLE if chassis == "live" else BOLD)] for line in said.chassis_lines(chassis)),
+        *always,
         [],
+        *(
+            [(line, QUIET)]
+            for text in (said.level(warn_above), said.NOT_KNOWN, said.LAST)
+            for line in fit(text)
+        ),
         [("any key", BOLD), ("  goes on", QUIET)],
     ]
+
+
+def fit(text: str) -> list[str]:
+    """In lines that the smallest screen has room for."""
+    return wrap(text, ACROSS, 3)
