@@ -111,12 +111,20 @@ def test_outside_fires_at_the_end_of_the_second_grain_outside(level: float, side
     assert found.evidence["side"] == side
 
 
-def test_outside_ends_with_the_first_of_two_grains_inside() -> None:
-    """Back in the band after 64 readings: it ends at the first reading of the grain that is wholly back."""
+def test_outside_ends_when_the_point_is_back_on_its_course() -> None:
+    """Back in the band after 64 readings: it ends at the first reading that is back, told at the second."""
     judged = b1({CHANGE + k: 330.0 + 0.1 * (k % 2) for k in range(64)})
     found = judged.one("outside")
     assert found.end_ns == t_ns(CHANGE + 64)
-    assert events(judged, found.id)[-1].at_ns == t_ns(CHANGE + 64 + 15)
+    assert events(judged, found.id)[-1].at_ns == t_ns(CHANGE + 64 + 1)
+
+
+def test_outside_ends_with_the_first_of_two_grains_inside() -> None:
+    """Where the point comes in by another way than it went, it ends with the grain that is wholly inside."""
+    there = {CHANGE + k: 330.0 + 0.1 * (k % 2) for k in range(48)}
+    inside = {CHANGE + k: 300.0 + 0.1 * (k % 2) for k in range(48, 560 - CHANGE)}
+    found = b1({**there, **inside}).one("outside")
+    assert found.end_ns == t_ns(CHANGE + 48)
 
 
 def test_overload_fires_at_the_third_reading_that_is_three_seconds_old() -> None:

@@ -37,7 +37,7 @@ L21 = "L21: a return from a sag is taken for a move"
 L22 = "L22: without a mains meter a common move is blamed on a point"
 PLAIN = {("solid", 6): L20, ("indirect", 13): L20}
 UNEVEN = {
-    ("indirect", 1): L21, ("direct", 4): L20, ("direct", 12): L20,
+    ("direct", 4): L20, ("direct", 12): L20,
     **{(rectifier, seed): L19 for rectifier in RECTIFIERS for seed in (3, 7, 11, 15)},
 }  # fmt: skip
 NO_MAINS = {

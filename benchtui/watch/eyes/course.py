@@ -50,6 +50,10 @@ BEFORE = 4
 """Readings before a move that it is measured from."""
 JUMP_PART = 0.45
 """A jump makes up this part of the deviation."""
+STRADDLES = 5.0
+"""A conversion that straddles the edge is off by so many deviations already: the move begins with it."""
+SURE_NOISES, SURE_PART = 10.0, 0.02
+"""A jump of so many deviations of the noise and this part of the level is one, however little is known."""
 WANDERS = 2.0
 """So many times what whole grains wander is let pass before a jump is looked for."""
 ECHO_PART, ECHO_S = 0.3, 4.0
@@ -239,7 +243,9 @@ class Course:
         m = len(off) - 1
         while m > earliest and sign * float(off[m - 1]) > bound:
             m -= 1
-        since = int(tt[m])
+        straddles = max(STRADDLES * line.noise + WANDERS * line.wander, self.least_move * abs(line.level))
+        straddling = m > earliest and sign * float(off[m - 1]) > max(straddles, 2.0 * float(r[j]))
+        since = int(tt[m - 1]) if straddling else int(tt[m])
         peak = float(off[m:][np.argmax(sign * off[m:])])
         before = off[max(0, m - BEFORE) : m]
         start = float(np.mean(before)) if len(before) else 0.0
@@ -251,7 +257,8 @@ class Course:
             self._valid_from = self._seen
             return
         near_home = self.home is not None and self.home.near(value, line.noise)
-        small = jump < JUMP_PART * abs(peak) or jump < self._jump_k * spread
+        sure = max(SURE_NOISES * line.noise, SURE_PART * abs(line.level))
+        small = jump < JUMP_PART * abs(peak) or jump < min(self._jump_k * spread, sure)
         if small and not near_home:
             self._follow(at_ns, float(np.mean(off[m:])))
             return
@@ -472,7 +479,7 @@ class Course:
             self.home = None
         if (
             self.phase in ("steady", "moving")
-            and abs(g.level) <= COLD_AGAIN * self.cold
+            and max(abs(g.level), abs(float(x[-1]))) <= COLD_AGAIN * self.cold
             and self.excursion is None
         ):
             self._cold_since = g.first_ns

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from benchtui.model.units import Unit
-from benchtui.watch.signals import Grain
+from benchtui.watch.signals import Back, Grain
 
 from .desk import Desk, Track
 
@@ -156,6 +156,16 @@ class Banding:
         if len(run) >= 2:
             desk.log.close(signal.at_ns, self._open.pop(name), run[0])
             run.clear()
+
+    def back(self, track: Track, signal: Back) -> None:
+        """The point is back on its course: if that is in its band, it has been outside until then."""
+        number, newest = self._open.get(track.name), track.newest(signal.at_ns)
+        if number is None or newest is None or signal.end_ns <= self._desk.log.get(number).start_ns:
+            return
+        b = band(self._desk, track)
+        if not b.why and decide(b, newest[1], guard(track, newest[1])) == "inside":
+            self._desk.log.close(signal.at_ns, self._open.pop(track.name), signal.end_ns)
+            self._run.pop(track.name, None)
 
     def _opened(self, track: Track, signal: Grain, b: Band, start_ns: int) -> int:
         desk = self._desk

@@ -9,6 +9,8 @@ from .desk import Desk
 
 RESTLESS, RESTLESS_S, CALM_S = 5, 20.0, 20.0
 """So many excursions within so many seconds are chatter, which ends after so many calm ones."""
+CARRIED = 2
+"""So many are enough where a point that it feeds is restless already."""
 
 
 class Bursts:
@@ -59,15 +61,26 @@ class Bursts:
         burst = self._lately(name, move)
         burst.append((cluster, move))
         shaken_by = next((p for p in (name, *desk.chart.feeds(name)) if p in desk.chatter), None)
+        if shaken_by is None and not self._shakes_others(move):
+            shaken_by = next((p for p in desk.chatter if name in desk.chart.feeds(p)), None)
         if shaken_by is not None:
             number = desk.chatter[shaken_by]
             desk.log.amend(
                 desk.now_ns, number, evidence={"count": desk.log.get(number).evidence["count"] + 1}
             )
             return number
-        if len(burst) < RESTLESS:
+        if len(burst) < (CARRIED if self._shakes_others(move) else RESTLESS):
             return None
         return self.burst(name, cluster, move, evidence)
+
+    def _shakes_others(self, move: Move) -> bool:
+        """Whether a point that it feeds is known to be restless by no more than this move."""
+        desk, name = self._desk, move.track.name
+        for fed in (p for p in desk.chatter if name in desk.chart.feeds(p)):
+            evidence = desk.log.get(desk.chatter[fed]).evidence
+            if evidence["level"] and abs(evidence["depth"] / evidence["level"]) <= abs(move.relative):
+                return True
+        return False
 
     def burst(self, name: str, cluster: Cluster, move: Move, evidence: dict[str, object]) -> int:
         """Opens a chatter that takes in the findings of a point's burst so far."""
@@ -83,6 +96,9 @@ class Bursts:
             if c.finding is not None and c.finding != number:
                 desk.log.merge(desk.now_ns, c.finding, number)
             c.finding, c.what, c.root = number, "fault", m
+        taken = [p for p in desk.chatter if name in desk.chart.feeds(p)] if self._shakes_others(move) else []
+        for shaken in taken:
+            desk.log.merge(desk.now_ns, desk.chatter.pop(shaken), number)
         self._desk.chatter[name] = number
         self._end_when_calm(name, number, desk.run)
         return number

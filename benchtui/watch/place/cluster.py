@@ -12,7 +12,7 @@ from .desk import Track
 MAINS_MOST = 0.13
 """Where only points of one supply tree are measured, a common move of up to this part of their level is taken
 for the mains, a greater one for the tree's own feed. Common practice, no source."""
-SLACK_NS = 500_000_000
+SLACK_NS, LAG_NS = 500_000_000, 1_500_000_000
 GROWS_S = 1.2
 """A move whose beginning no other meter could show is given so long to grow."""
 LATE_S = 1.0
@@ -93,7 +93,12 @@ class Cluster:
         return after_ns - SLACK_NS <= last and first <= until_ns + SLACK_NS
 
     def returns_with(self, move: Move) -> bool:
-        """Whether a later move of one of its points is the return of its root."""
+        """Whether a later move is the return of its root; that of the mains brings every point back."""
+        if self.what == "mains" and self.returned is not None:
+            after, until = self.returned
+            back = move.relative * self.largest.relative < 0 and move.track.point.follows_mains
+            least = abs(move.relative) <= 1.5 * abs(self.largest.relative)
+            return back and least and move.before_ns - LAG_NS <= until and after <= move.start_ns + SLACK_NS
         if self.returned is None or self.of(move.track) is None or move.start_ns <= self.start_ns:
             return False
         after, until = self.returned
@@ -143,8 +148,7 @@ def is_mains(
             return "no", "far more than the mains explains"
         if meter.verdict == "moved":
             return "yes", "the mains meter moved with it"
-        late = any(a.verdict == "moved" and _in_proportion(a, reference.relative) for a in free)
-        if meter.verdict == "still" and late and not last and age_s < LATE_S + meter.track.period_s:
+        if meter.verdict == "still" and not last and _meter_is_late(meter, reference, free, age_s):
             return "wait", ""
         if meter.verdict == "still":
             return "no", "the mains meter did not move"
@@ -170,6 +174,15 @@ def is_mains(
     if tree and abs(reference.relative) <= MAINS_MOST:
         return "yes", BY_ITS_OWN_TREE
     return "no", "no other point moved with it" if not tree else "too much for the mains"
+
+
+def _meter_is_late(meter: Response, reference: Move, free: Sequence[Response], age_s: float) -> bool:
+    """Whether points that share nothing but the mains moved together while its meter may still average."""
+    if abs(reference.relative) > 2.0 * MAINS_MOST or age_s >= LATE_S + meter.track.period_s:
+        return False
+    if any(a.verdict == "still" for a in free):
+        return False
+    return any(a.verdict == "moved" and _in_proportion(a, reference.relative) for a in free)
 
 
 def _in_proportion(a: Response, relative: float) -> bool:

@@ -23,6 +23,8 @@ TURNED = -1.4
 ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
 DOWN_PART = 0.6
+OVERDUE = 1.0
+"""A feed's meter that has not read for so many periods and half a second is not waited for."""
 CARRIES = 0.8
 """A feed whose meter shows this part of a move already carries it, even if that is not yet all."""
 ALL_OF_IT, SWITCH_NS = 0.9, 4_000_000_000
@@ -152,6 +154,8 @@ class Moves:
         self._telling.changed(cluster, move)
         if move is cluster.root:
             self._take_back(cluster, signal)
+        elif cluster.what == "mains" and (cluster.returned is None or track.is_mains):
+            cluster.returned = (signal.away_ns, signal.end_ns)
 
     def _take_back(self, cluster: Cluster, signal: Back) -> None:
         """The root is back: what the points of its cluster did at that moment was its return."""
@@ -240,7 +244,8 @@ class Moves:
                 root = other.root
                 if other.what != "fault" or root is None or root.track is not a.track:
                     continue
-                if root.end_ns is None or (other.returned and cluster.overlaps(*other.returned)):
+                lasts = root.end_ns is None or other.start_ns <= cluster.start_ns <= root.end_ns
+                if lasts or (other.returned and cluster.overlaps(*other.returned)):
                     return other
         return None
 
@@ -278,6 +283,7 @@ class Moves:
             if (a.track.name in feeds or (not feeds and carries(chart, a.track.name)))
             and name not in chart.feeds(a.track.name)
             and (a.verdict == "waiting" or not a.complete)
+            and self._desk.now_ns < reference.start_ns + int((OVERDUE * a.track.period_s + 0.5) * 1e9)
             and a.track.name not in still
             and not carried.intersection((a.track.name, *chart.feeds(a.track.name)))
         ]
@@ -481,14 +487,15 @@ class Moves:
     def run_begins(self) -> None:
         self._forget()
 
-    def run_ends(self, off_ns: int) -> None:
-        """What began with the switch-off itself was no fault."""
+    def run_ends(self, off_ns: int, unsure_ns: int | None) -> None:
+        """What began with the switch-off itself was no fault; it may have been `unsure_ns` earlier."""
         desk = self._desk
         for cluster in self._clusters:
             root = cluster.root
             if cluster.finding is None or root is None or root.end_ns is not None:
                 continue
-            if cluster.start_ns >= off_ns - int((2.0 * root.track.period_s + 0.5) * 1e9):
+            slack = unsure_ns if unsure_ns is not None else int((2.0 * root.track.period_s + 0.5) * 1e9)
+            if cluster.start_ns >= off_ns - slack:
                 desk.log.withdraw(desk.now_ns, cluster.finding, "the set was switched off")
         self._forget()
 

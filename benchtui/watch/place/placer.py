@@ -109,6 +109,7 @@ class Placer:
                 self.moves.deeper(track, signal)
             case Back():
                 self.moves.back(track, signal)
+                self.banding.back(track, signal)
                 self.drifting.moved(track)
                 self.leaning.moved(track)
             case Steadied():
@@ -178,8 +179,8 @@ class Placer:
         self.lamps.run_begins()
         self.foresight.run_begins(at_ns)
 
-    def _run_ends(self, off_ns: int) -> None:
-        self.moves.run_ends(off_ns)
+    def _run_ends(self, off_ns: int, unsure_ns: int | None) -> None:
+        self.moves.run_ends(off_ns, unsure_ns)
         self.lamps.run_ends()
         self.bleeding.run_ends(off_ns)
         self.foresight.run_ends(off_ns)

@@ -31,7 +31,7 @@ SET_KINDS = (
 class Power:
     """Keeps `running`, `run`, `on_ns` and `off_ns` of the desk."""
 
-    def __init__(self, desk: Desk, on: Callable[[int], None], off: Callable[[int], None]) -> None:
+    def __init__(self, desk: Desk, on: Callable[[int], None], off: Callable[[int, int | None], None]) -> None:
         self._desk = desk
         self._on = on
         self._off = off
@@ -136,7 +136,7 @@ class Power:
         if desk.on_ns is not None and signal.since_ns <= desk.on_ns:
             return
         if track.is_mains:
-            self._mains_cold(signal)
+            self._mains_cold(track, signal)
             return
         if desk.mains() is not None:
             return
@@ -146,12 +146,12 @@ class Power:
         elif not heaters and not desk.by_mark:
             self._all_cold(signal)
 
-    def _mains_cold(self, signal: WentCold) -> None:
+    def _mains_cold(self, track: Track, signal: WentCold) -> None:
         """The mains meter shows nothing: the power is off, unless a heater is fed (its lead slipped)."""
         desk = self._desk
         heaters = [t for t in desk.tracks.values() if t.is_heater and t.fresh(desk.now_ns) and not t.cold]
         if not heaters:
-            self.power_off(signal.since_ns, "mains")
+            self.power_off(signal.since_ns, "mains", _unsure_ns(track))
             return
         run = desk.run
 
@@ -163,7 +163,7 @@ class Power:
                 told = newest is not None and newest[0] > signal.since_ns + SLOW_TO_FALL_NS
                 if told and newest is not None and abs(newest[1]) > h.segment.course.cold:
                     return
-            self.power_off(signal.since_ns, "mains")
+            self.power_off(signal.since_ns, "mains", _unsure_ns(track))
 
         slowest = max(h.period_s for h in heaters)
         desk.after(signal.since_ns + SLOW_TO_FALL_NS + int(1.2 * slowest * 1e9), look)
@@ -180,7 +180,7 @@ class Power:
                 before, now = desk.value(t.name, signal.from_ns), t.level(desk.now_ns, 1)
                 if before and now is not None and t.fresh(desk.now_ns) and abs(now) > 0.96 * abs(before):
                     return
-            self.power_off(signal.since_ns, "heater")
+            self.power_off(signal.since_ns, "heater", _unsure_ns(track))
 
         desk.after(signal.at_ns + 1_500_000_000, look)
         desk.after(signal.at_ns + 6_000_000_000, look)
@@ -202,14 +202,20 @@ class Power:
         self._lowest.clear()
         self._on(start_ns)
 
-    def power_off(self, start_ns: int, source: str) -> None:
+    def power_off(self, start_ns: int, source: str, unsure_ns: int | None = None) -> None:
+        """`unsure_ns`: how long before that the power may have gone; None: as each meter's rate says."""
         desk = self._desk
         start_ns = max(start_ns, desk.on_ns or 0)
         evidence = {"source": source, "run": desk.run}
         if desk.on_ns is not None:
             evidence["on_for_s"] = (start_ns - desk.on_ns) / 1e9
-        self._off(start_ns)
+        self._off(start_ns, unsure_ns)
         number = desk.log.open(desk.now_ns, "power_off", None, start_ns, start_ns, evidence)
         desk.log.close(desk.now_ns, number, start_ns)
         desk.close_all(desk.now_ns, start_ns, SET_KINDS)
         desk.running, desk.on_ns, desk.off_ns = False, None, start_ns
+
+
+def _unsure_ns(track: Track) -> int:
+    """A meter that shows the power itself tells its end to within a reading."""
+    return int((1.2 * track.period_s + 0.5) * 1e9)

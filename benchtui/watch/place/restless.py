@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections import deque
 
+import numpy as np
+
 from benchtui.watch.signals import Grain
 
 from .cluster import carries
@@ -15,6 +17,8 @@ LEAST_PART, LEAST_COUNTS = 0.002, 3.0
 """Noise below this part of the level, or below so many counts, is no news. Common practice, no source."""
 STEEP_PART = 0.03
 """A grain in which the level itself moves by this part tells nothing of restlessness."""
+FAR = 4.0
+"""So many deviations of the calm noise off begins the restlessness."""
 OF_LAST, NEEDED, CALM_NEEDED = 4, 3, 3
 
 
@@ -78,7 +82,8 @@ class Restless:
         if root.name in self._open or known & desk.chatter.keys():
             return
         recent = list(track.grains)[-OF_LAST:]
-        since = next(g.first_ns for g, bad in zip(recent, self._last[track.name], strict=False) if bad)
+        first = next(g for g, bad in zip(recent, self._last[track.name], strict=False) if bad)
+        since = self._since(track, first, base)
         evidence: dict[str, object] = {
             "count": sum(self._last[track.name]),
             "noise": signal.noise,
@@ -91,6 +96,13 @@ class Restless:
         self._open[root.name] = desk.log.open(signal.at_ns, "chatter", root.name, since, None, evidence)
         self._quiet[root.name] = 0
         desk.chatter[root.name] = self._open[root.name]
+
+    def _since(self, track: Track, first: Grain, calm: float) -> int:
+        """The first reading of the first restless grain that calm noise does not make."""
+        t, x = track.segment.history.between(first.first_ns - 1, first.at_ns)
+        level = next((g.level for g in reversed(track.grains) if g.at_ns < first.first_ns), first.level)
+        off = np.flatnonzero(np.abs(x - level) > FAR * calm)
+        return int(t[off[0]]) if len(off) else first.first_ns
 
     def _go_on(self, track: Track, signal: Grain, calm: bool) -> None:
         name = track.name

@@ -94,6 +94,8 @@ def _spell(view: View, label: Label, close: bool) -> Iterator[Truth]:
         yield _may(view, point, FREE, label.start_s, end)
     if slow:
         yield _may(view, point, (*FREE, "unsettled"), label.start_s - early, end)
+    if label.point == "regulator":
+        yield _may(view, "regulator", ("fed_but_out", "starved"), label.start_s - early, end)
     yield from _beside(view, label, label.start_s - early, end)
 
 
