@@ -12,12 +12,10 @@ from textual.screen import Screen
 from benchtui.report.say import sentence
 from benchtui.watch.board import Board
 
-from .. import leads
 from ..courses import Courses
 from ..draw import alarm, hazard, topbar
-from ..draw.glance import Glance, in_run, sound, told
+from ..draw.glance import Glance, in_run, sound
 from ..draw.looks import Look
-from ..draw.text import clip
 from ..places import Places
 from ..sayings import Sayings
 from ..session import Session
@@ -26,14 +24,11 @@ from ..trend import Trend
 from ..widgets.far_view import FarView
 from ..widgets.near_view import NearView
 from .asking import sent_on
+from .dashboard_keys import KEYS
 from .finding import FindingSheet
+from .hands import Hands
 from .keys import KeysSheet
-from .mark import MarkSheet, Wish
-from .meter import MeterSheet
-from .note import NoteSheet
 
-SEEN_KEYS = "123456789bcdegmrstuwxy"
-"""Keys of the points that only the eye can read, in the order of the chart."""
 FLASH_DRAWS = 3
 SAID_DRAWS = 25
 """Draws for which the bar is turned round, and for which the key line says what the last key did."""
@@ -41,7 +36,6 @@ ASKED_DRAWS = 120
 """Draws for which the bar shows a fault that was asked for, before the most pressing comes back."""
 BROWSING_DRAWS = 240
 """Draws after a key of the list for which no new fault takes the list from the person."""
-NO_MARKS = "a replay takes no marks"
 
 
 class Dashboard(Screen[None]):
@@ -69,8 +63,7 @@ class Dashboard(Screen[None]):
         self._sayings = Sayings(lambda finding: sentence(finding, session.chart))
         self._places = {point.name: point.where for point in session.chart.points}
         self._levels: dict[str, float] = {}
-        self._last_kind: str | None = None
-        self._roving: int | None = None
+        self.hands: Hands = Hands(session, look, lambda: self.board, self._ask, self.say)
         self._held_ns: int | None = None
         self._flash = 0
         self._said = ("", 0)
@@ -128,7 +121,7 @@ class Dashboard(Screen[None]):
             self.board,
             self._sayings.short,
             self._levels,
-            {} if self.board.replaying else self.seen_keys(),
+            {} if self.board.replaying else self.hands.seen_keys(),
             flash=self._flash > 0,
             ended=self.session.done,
             held_ns=self._held_ns,
@@ -139,73 +132,13 @@ class Dashboard(Screen[None]):
             places=self._places,
         )
 
-    def seen_keys(self) -> dict[str, str]:
-        """Seen point -> its key."""
-        seen = [row.point for row in self.board.rows if row.seen]
-        return dict(zip(seen, SEEN_KEYS, strict=False))
-
     def say(self, text: str) -> None:
         """Tells for a moment what a key did."""
         self._said = (text, SAID_DRAWS)
         self.draw()
 
-    def action_mark(self) -> None:
-        if self.board.replaying:
-            self.say(NO_MARKS)
-            return
-        self.app.push_screen(MarkSheet(self.look, self._last_kind, self._wished))
-
-    def _wished(self, wish: Wish | None) -> None:
-        if wish is None:
-            return
-        self._last_kind = wish.kind
-        if not wish.asks:
-            self._mark(wish.kind)
-            return
-        asked = "note" if wish.kind in ("note", "condition") else f"{wish.kind}: what?"
-        worded = "note" if wish.kind in ("note", "condition") else "what"
-
-        def keep(text: str) -> None:
-            self._mark(wish.kind, **{worded: text})
-
-        self.app.push_screen(NoteSheet(self.look, asked, keep))
-
-    def _mark(self, kind: str, note: str = "", what: str = "") -> None:
-        made = self.session.mark(kind, note, what)
-        words = " ".join(t for t in (kind, what, note) if t)
-        self.say(NO_MARKS if made is None else f"marked at {told(self.board, made.t_ns)}: {clip(words, 50)}")
-
-    def action_next(self, choose: bool = False) -> None:
-        if self.board.replaying:
-            self.say("a replay moves no leads")
-            return
-        channels = self.session.bank.channels
-        meters = leads.meters(channels)
-        if len(meters) == 1:
-            self._move(meters[0])
-        elif self._roving is not None and not choose:
-            self._move(self._roving)
-        elif meters:
-            rows = [leads.row_of(self.board, channels, n) for n in meters]
-            named = [
-                (n, channels[n].name, row.point if row else "") for n, row in zip(meters, rows, strict=True)
-            ]
-            self.app.push_screen(MeterSheet(self.look, named, self._move))
-
-    def _move(self, channel: int | None) -> None:
-        if channel is None:
-            return
-        self._roving = channel
-        channels = self.session.bank.channels
-        row = leads.next_point(self.board, channels, channel)
-        name = clip(channels[channel].name, 20)
-        if row is None:
-            self.say(f"{name}: no point is left for it")
-        elif self.session.move_lead(channel, row.point):
-            place = self._places.get(row.point, "")
-            self.say(f"{name}: lead on {clip(row.point, 24)}" + (f", {place}" if place else ""))
-        else:
-            self.say("a replay moves no leads")
+    def _ask(self, sheet: Screen[None]) -> None:
+        self.app.push_screen(sheet)
 
     def action_acknowledge(self, all_of_them: bool = False) -> None:
         wrong = alarm.choose(self.board, self._asked[0])
@@ -238,14 +171,7 @@ class Dashboard(Screen[None]):
         self.draw()
 
     def action_keys(self) -> None:
-        self.app.push_screen(KeysSheet(self.look, self.seen_keys()))
-
-    def action_looked(self) -> None:
-        """The eye has looked at everything, and it is as shown."""
-        known = [row for row in self.board.rows if row.seen and row.value is not None]
-        put = [self.session.seen(row.point, (row.value or 0.0) >= 0.5) for row in known]
-        if known:
-            self.say("looked: all as shown" if all(put) else NO_MARKS)
+        self.app.push_screen(KeysSheet(self.look, self.hands.seen_keys()))
 
     def on_key(self, event: Key) -> None:
         if sent_on(self, event):
@@ -254,19 +180,9 @@ class Dashboard(Screen[None]):
         if act is not None:
             event.stop()
             act(self)
-        elif event.character in self.seen_keys().values():
+        elif event.character in self.hands.seen_keys().values():
             event.stop()
-            self._toggle(event.character)
-
-    def _toggle(self, key: str | None) -> None:
-        """A key of a point for the eye: lit becomes out, and out lit."""
-        point = next((p for p, its in self.seen_keys().items() if its == key), None)
-        row = next((r for r in self.board.rows if r.point == point), None)
-        if row is None:
-            return
-        lit = row.value is None or row.value < 0.5
-        put = self.session.seen(row.point, lit)
-        self.say(f"seen: {clip(row.point, 24)} {'lit' if lit else 'out'}" if put else NO_MARKS)
+            self.hands.toggle(event.character)
 
     def action_open(self) -> None:
         """All that is known of the finding chosen in the near view."""
@@ -292,43 +208,3 @@ class Dashboard(Screen[None]):
     def reads(self) -> str:
         """What the point of the greatest hazard reads, as the bar says it."""
         return hazard.reads(self.glance())
-
-
-_Act = Callable[[Dashboard], object]
-_BOTH: dict[str, _Act] = {
-    "space": Dashboard.action_mark,
-    "n": Dashboard.action_next,
-    "N": lambda d: d.action_next(choose=True),
-    "a": Dashboard.action_acknowledge,
-    "A": lambda d: d.action_acknowledge(all_of_them=True),
-    "f": lambda d: d.action_fault(1),
-    "F": lambda d: d.action_fault(-1),
-    "p": Dashboard.action_pause,
-    "v": Dashboard.action_view,
-    "i": Dashboard.action_looked,
-    "question_mark": Dashboard.action_keys,
-    "enter": Dashboard.action_open,
-}
-_NEAR: dict[str, Callable[[NearView, Board], None]] = {
-    "j": lambda near, board: near.go_to_point(board, 1),
-    "k": lambda near, board: near.go_to_point(board, -1),
-    "plus": lambda near, board: near.zoom(board, 0.5),
-    "minus": lambda near, board: near.zoom(board, 2.0),
-    "h": lambda near, board: near.shift(board, -0.25),
-    "l": lambda near, board: near.shift(board, 0.25),
-    "0": NearView.whole_run,
-    "z": NearView.change_scale,
-}
-_ALSO = {"down": "j", "up": "k", "equals_sign": "plus", "left": "h", "right": "l"}
-
-
-def _near(change: Callable[[NearView, Board], None]) -> _Act:
-    return lambda dashboard: dashboard.in_near_view(change)
-
-
-KEYS: dict[str, _Act] = {
-    **_BOTH,
-    **{key: _near(change) for key, change in _NEAR.items()},
-    **{key: _near(_NEAR[like]) for key, like in _ALSO.items()},
-}
-"""Textual's name of a key -> what it does; those of the near view do nothing in the far view."""

@@ -1,0 +1,101 @@
+"""What stands beside a reading: its band, its rating, what is foreseen, how it drifts."""
+
+from __future__ import annotations
+
+from benchtui.model.units import Unit
+from benchtui.watch.board import Interval, Row
+
+from .steps import bounds, far_step, reference_of, scale, to_step
+from .value import decimals_of, finite, number, prefix, state, two_digits
+
+
+def limits(row: Row, step: float, most: int = 12) -> str:
+    """The band in words, as short as it must be: `167 to 203`."""
+    if row.unit is Unit.STATE:
+        return "" if row.nominal is None else state(row.nominal)
+    factor = scale(row, finite(row.level) or 0.0)[0]
+    step = step or far_step(row)
+    low, high = bounds(row, step)
+    for decimals in range(decimals_of(step / factor), -1, -1):
+        a = None if low is None else number(low / factor, decimals)
+        b = None if high is None else number(high / factor, decimals)
+        texts = _limit_texts(row, a, b, factor, decimals)
+        for text in texts:
+            if len(text) <= most:
+                return text
+    return ""
+
+
+def rated(row: Row, step: float) -> str:
+    """The working rating with its unit; empty where the chart gives none."""
+    if row.limit is None:
+        return ""
+    factor, unit = scale(row, 0.0)
+    return f"{number(row.limit / factor, decimals_of(step / factor))} {unit}"
+
+
+def beyond(row: Row, bound: float, step: float) -> str:
+    """How far the value is beyond a bound, at least one step, with its unit."""
+    value = finite(row.level if row.level is not None else row.value)
+    if value is None:
+        return ""
+    factor, unit = scale(row, value)
+    return f"{number(max(abs(value - bound), step) / factor, decimals_of(step / factor))} {unit}"
+
+
+def interval(row: Row, foreseen: Interval) -> str:
+    """A predicted value with its greater half-width: `285 ±6 V`."""
+    factor, unit = scale(row, 0.0)
+    step = far_step(row)
+    decimals = decimals_of(step / factor)
+    half = max(foreseen.high - foreseen.value, foreseen.value - foreseen.low, step)
+    return f"{number(foreseen.value / factor, decimals)} ±{number(half / factor, decimals)} {unit}"
+
+
+def expected(row: Row) -> str:
+    """What the chart prints for the point, with its unit; or its band."""
+    if row.nominal is None:
+        return limits(row, 0.0)
+    if row.unit is Unit.STATE:
+        return state(row.nominal)
+    factor, unit = scale(row, 0.0)
+    return f"{number(row.nominal / factor, decimals_of(far_step(row) / factor))} {unit}"
+
+
+def label(row: Row, value: float, size: float) -> str:
+    """A bare number beside a chart whose values go up to `size`."""
+    factor = prefix(reference_of(row) or size, row.unit)[0]
+    step = far_step(row) / factor
+    return number(to_step(value / factor, step, up=value == row.low), decimals_of(step))
+
+
+def of_reading(row: Row) -> str:
+    """The meter's greatest error as a part of the reading: `±1.2 %`."""
+    value = finite(row.level if row.level is not None else row.value)
+    if row.accuracy is None or not value:
+        return ""
+    part = 100 * row.accuracy / abs(value)
+    return f"±{two_digits(part)} %" if part < 100 else "±100 % or more"
+
+
+def drift(row: Row) -> str:
+    """`steady`, a rate with two digits an hour, or nothing where it can't be told."""
+    rate = finite(row.drift_per_h)
+    if rate is None:
+        return ""
+    if rate == 0.0:
+        return "steady"
+    factor, unit = prefix(rate, row.unit)
+    return f"{'+' if rate > 0 else '-'}{two_digits(abs(rate) / factor)} {unit}/h"
+
+
+def _limit_texts(row: Row, low: str | None, high: str | None, factor: float, decimals: int) -> list[str]:
+    if low is not None and high is not None:
+        return [f"{low} to {high}", f"{low}..{high}"]
+    if low is not None:
+        return [f"at least {low}", f">= {low}"]
+    if high is not None:
+        return [f"at most {high}", f"<= {high}"]
+    if row.nominal is not None:
+        return [number(row.nominal / factor, decimals)]
+    return [f"never {number(row.limit / factor, decimals)}"] if row.limit is not None else [""]
