@@ -10,6 +10,9 @@ CALM, CALM_LATE = 0.04, 0.08
 """The rise is over where the course rises this much slower than at its steepest; where it rose late."""
 EARLY_S = 8.0
 """A rectifier that leads the load has risen by this age; what rises later rises with the load."""
+CHARGES_S, FULL = 3.0, 0.003
+"""So long a reservoir still charges after its steepest rise; it is full so near (part of the scale) to its
+highest. Only what comes then tells of the load, which takes it down."""
 NOTHING = 0.15
 """Part of the scale below which a point reads nothing yet."""
 
@@ -34,4 +37,7 @@ def tells(t: Floats, y: Floats, age_s: float, leads: bool, small: bool) -> tuple
         return 0, True
     if leads and late and age_s > 0.75 * EARLY_S and (y.max() < NOTHING or t[steepest] > EARLY_S):
         return 0, True
+    if leads and top < len(t):
+        early = y[: int(np.searchsorted(t, max(EARLY_S, t[top] + CHARGES_S)))]
+        top += int(np.argmax(y[top:] >= early.max(initial=0.0) - FULL))
     return top, False

@@ -15,7 +15,7 @@ from .shapes import conduction, reaches
 
 TAIL, TAIL_SD, TAIL_LEAST = 0.024, 0.012, 0.005
 """How much of the way a slow tail is, its deviation, and what that is at least."""
-UNSURE = 0.25
+UNSURE = 0.3
 """How far the part of the way already gone may be misjudged, the true shape being none of ours: times
 (1 - c) / sqrt(c), as a part of the whole way."""
 CAP = 2.0
