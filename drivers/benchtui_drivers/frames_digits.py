@@ -19,6 +19,7 @@ MOST_DIGITS = 15
 """More do not fit into a double exactly."""
 
 _WEIGHTS = np.array([10.0**n for n in reversed(range(MOST_DIGITS))])
+_TENS = _WEIGHTS[::-1].copy()
 _OF_ZEROS = [float(0x30 * int("0" + "1" * n)) for n in range(MOST_DIGITS + 1)]
 """What that many characters `0` add up to, weighed; all sums of characters are below 2**53, so exact."""
 
@@ -185,20 +186,12 @@ def numbers(text: Text) -> Numbers:
 
 
 def _with_more(text: Text, digit: Bools) -> tuple[Floats, More]:
-    n = text.shape[1]
-    mantissa, behind = np.zeros(n), np.zeros(n, np.int64)
-    seen, point, sign, minus = np.zeros(n, bool), np.zeros(n, bool), np.zeros(n, bool), np.zeros(n, bool)
-    good = np.ones(n, bool)
-    for row, is_digit in zip(text, digit, strict=True):
-        mantissa = np.where(is_digit, mantissa * 10.0 + row - 48.0, mantissa)
-        behind += is_digit & point
-        is_minus = row == 0x2D
-        is_sign = is_minus | (row == 0x2B)
-        is_point = row == 0x2E
-        before = ~seen & ~point
-        good &= is_digit | ((row == 0x20) & before) | (is_sign & before & ~sign) | (is_point & ~point)
-        seen |= is_digit
-        point |= is_point
-        sign |= is_sign
-        minus |= is_minus
-    return mantissa, More(behind, minus, good & seen)
+    point, minus = text == 0x2E, text == 0x2D
+    sign = minus | (text == 0x2B)
+    begun = np.logical_or.accumulate(digit | point, axis=0)
+    good: Bools = (digit | point | (~begun & (sign | (text == 0x20)))).all(axis=0)
+    good &= (sign.sum(axis=0) < 2) & (point.sum(axis=0) < 2) & digit.any(axis=0)
+    follow = digit[::-1].cumsum(axis=0)[::-1] - digit  # how many digits stand behind each place
+    mantissa: Floats = (np.where(digit, text - np.uint8(0x30), 0) * _TENS[follow]).sum(axis=0)
+    behind: Ints = (digit & np.logical_or.accumulate(point, axis=0)).sum(axis=0)
+    return mantissa, More(behind, minus.any(axis=0), good)

@@ -21,6 +21,8 @@ from .frames_words import NOTHING, Meaning, Vocabulary
 MOST_BITS = 62
 """Of all places that carry meaning together."""
 _MOST_KEPT = 256
+_PACKED = 8
+"""So many bytes are compared as one number, which numpy sorts faster."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,40 +166,42 @@ class Status:
         self._vocabulary = vocabulary
         self._used = together(bits for part in parts for bits in part.places)
         masks = self._used.frame((1 << self._used.width) - 1)
+        self._length = len(masks)
         self._bytes = np.flatnonzero(np.frombuffer(masks, np.uint8))
         self._masks = np.frombuffer(masks, np.uint8)[self._bytes, None]
-        self._length = len(masks)
-        self._kept: dict[int, Verdict] = {}
-        self._last: tuple[bytes, Verdict] | None = None
+        self._kept: dict[bytes, Verdict] = {}
+        """By what the bytes that are used hold."""
 
     def read(self, columns: Columns) -> Verdict | Beside:
         """What each frame says; mostly all the same."""
         used = columns[self._bytes] & self._masks
         if (used == used[:, :1]).all():
-            return self._same(used[:, 0].tobytes())
-        different, which = np.unique(self._used.values(columns), return_inverse=True)
-        return columns_of([self._verdict(key) for key in different.tolist()], which)
+            return self._verdict(used[:, 0].tobytes())
+        _, places, which = np.unique(self._numbers(columns, used), return_index=True, return_inverse=True)
+        return columns_of([self._verdict(used[:, n].tobytes()) for n in places.tolist()], which)
 
-    def _same(self, used: bytes) -> Verdict:
-        """Of frames in which the bytes that are used hold this; the last answer is the usual one."""
-        if self._last is None or self._last[0] != used:
-            frame = bytearray(self._length)
-            for byte, value in zip(self._bytes.tolist(), used, strict=True):
-                frame[byte] = value
-            self._last = used, self.verdict(bytes(frame))
-        return self._last[1]
+    def _numbers(self, columns: Columns, used: Columns) -> NDArray[np.generic]:
+        """A number for each frame, the same where they say the same."""
+        if len(used) > _PACKED:
+            return self._used.values(columns)
+        packed = np.zeros((used.shape[1], _PACKED), np.uint8)
+        packed[:, : len(used)] = used.T
+        return packed.view(np.uint64).reshape(-1)
 
     def verdict(self, frame: bytes) -> Verdict:
         """What one frame says."""
-        return self._verdict(self._used.value(frame))
+        return self._verdict((np.frombuffer(frame, np.uint8)[self._bytes] & self._masks[:, 0]).tobytes())
 
-    def _verdict(self, key: int) -> Verdict:
-        """What the parts say together; `key` is all the bits that they use."""
-        found = self._kept.get(key)
+    def _verdict(self, used: bytes) -> Verdict:
+        """What the parts say together, where the bytes that they use hold this."""
+        found = self._kept.get(used)
         if found is None:
             if len(self._kept) >= _MOST_KEPT:
                 self._kept.clear()
-            found = self._kept[key] = self._judged(self._used.frame(key))
+            frame = bytearray(self._length)
+            for byte, value in zip(self._bytes.tolist(), used, strict=True):
+                frame[byte] = value
+            found = self._kept[used] = self._judged(bytes(frame))
         return found
 
     def _judged(self, frame: bytes) -> Verdict:
