@@ -84,6 +84,19 @@ def test_frames_by_the_silence_between_them() -> None:
     assert made["value"] == {"kind": "ascii", "digits": ["3", "4", "5", "6", "7"]}
 
 
+@pytest.mark.parametrize("step", [1, -1], ids=["high first", "low first"])
+def test_packed_digits(step: int) -> None:
+    """Two decimal digits a byte, the one that changes most last or first; a byte that counts is not taken."""
+    bodies = [bytes.fromhex(f"{285_000 + 37 * n % 400:06d}")[::step] for n in range(20)]
+    frames = [bytes([0xA5, 0x5A, 0x20 + n]) + body + b"\x0f" for n, body in enumerate(bodies)]
+    made = tomllib.loads(proposal(guess(heard(frames)), 9600))
+    places = [4, 5, 6][::step]
+    assert made["value"] == {
+        "kind": "bcd",
+        "digits": [f"{n}.{half}" for n in places for half in ("7-4", "3-0")],
+    }
+
+
 def test_frames_without_any_silence() -> None:
     """One after the other, joined in the middle: by what comes again."""
     data = b"".join(framed(n) for n in range(40))[4:]
