@@ -114,7 +114,7 @@ def fault(number: int, kind: str = "dropout", at_s: float = 10.0, **more: object
 
 def test_the_bar_shows_a_rating_first_and_else_the_newest() -> None:
     """A rating from before outranks a newer dropout."""
-    newer = (fault(1, at_s=10), fault(2, at_s=20))
+    newer = (fault(1, at_s=10), fault(2, "chatter", at_s=20))
     chosen = alarm.choose(Board(findings=newer))
     assert chosen is not None
     assert (chosen.finding.id, chosen.more) == (2, 1)
@@ -168,7 +168,7 @@ def test_a_long_name_is_worth_more_from_afar_than_the_kind_of_its_fault() -> Non
 
 def test_the_third_line_counts_what_else_waits() -> None:
     """`+2 more` stands at its end."""
-    found = (fault(1), fault(2), fault(3))
+    found = (fault(1), fault(2, "chatter"), fault(3, "outside"))
     chosen = alarm.choose(Board(findings=found))
     assert chosen is not None
     lines = alarm.lines(glance(Board(findings=found)), chosen, True, 30)

@@ -101,7 +101,7 @@ def test_only_the_gravest_of_a_moment_is_rung_and_a_close_is_silent() -> None:
 def test_the_list_has_what_was_wrong_first_and_numbers_only_that() -> None:
     """Newest first; meters and news after it, without a number."""
     board = scenes.asleep()
-    order = listing.ordered(board)
+    order = [fold.shown for fold in listing.ordered(board)]
     assert [f.kind for f in order] == ["fed_but_out", "outside", "dropout", "gap", "settled", "power_on"]
     assert listing.numbers(board) == {1: 1, 2: 2, 4: 3}
     assert {SEVERITY[f.kind] for f in order[:3]} == {"fault"}

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from benchtui.model.findings import Finding
 from benchtui.watch.board import Board, Row
 
-from . import letters, tense
+from . import folding, letters, tense
+from .folding import Fold, fold_of, folded
 from .glance import Glance
 from .tense import explained
 from .text import cells, clip, width, wrap
@@ -32,9 +33,11 @@ class Alarm:
 
     finding: Finding
     explains: tuple[int, ...]
-    """Findings that it explains: they are acknowledged with it."""
+    """Findings that it explains, or that it stands for: they are acknowledged with it."""
     more: int
-    """Others that wait behind it."""
+    """Others that wait behind it, each kind of each point once."""
+    fold: Fold
+    """Every finding of its kind and point in its run, acknowledged or not."""
 
 
 def word(kind: str) -> str:
@@ -58,30 +61,38 @@ def ranked(board: Board) -> list[Finding]:
     """Those that wait: a passed rating, what stands, what nobody can see, what is over; the newest first."""
     rows = {r.point: r for r in board.rows}
 
-    def pressing(f: Finding) -> tuple[int, bool, int, int]:
+    def rank(f: Finding) -> tuple[int, bool, int, int]:
         how = (tense.OVER, tense.UNSEEN, tense.STANDS).index(
             tense.state(f, rows.get(f.point) if f.point else None)
         )
         return how + (f.kind == "limit" and f.end_ns is None) * 3, f.kind == "limit", f.found_ns, f.id
 
-    return sorted(waiting(board), key=pressing, reverse=True)
+    return sorted(waiting(board), key=rank, reverse=True)
+
+
+def pressing(board: Board) -> list[Fold]:
+    """The same, each kind of each point once."""
+    return folded(board, ranked(board))
 
 
 def choose(board: Board, wanted: int | None = None) -> Alarm | None:
     """The first of those that wait, or the one that was asked for; None if nothing waits."""
-    faults = ranked(board)
+    faults = pressing(board)
     if not faults:
         return None
-    first = next((f for f in faults if f.id == wanted), faults[0])
-    return Alarm(first, explained(first), len(faults) - 1)
+    chosen = next((f for f in faults if f.holds(wanted)), faults[0])
+    explains = [n for f in chosen.others for n in (f.id, *explained(f))]
+    whole = fold_of(board, chosen.shown)
+    return Alarm(chosen.shown, (*explained(chosen.shown), *explains), len(faults) - 1, whole)
 
 
 def following(board: Board, shown: int | None, by: int) -> int | None:
     """The one of those that wait that is so many places further on, round at the ends."""
-    faults = [f.id for f in ranked(board)]
+    faults = pressing(board)
     if not faults:
         return None
-    return faults[((faults.index(shown) if shown in faults else 0) + by) % len(faults)]
+    place = next((i for i, f in enumerate(faults) if f.holds(shown)), 0)
+    return faults[(place + by) % len(faults)].shown.id
 
 
 def heading(finding: Finding, row: Row | None, most: int) -> tuple[letters.Spelt, bool]:
@@ -109,11 +120,12 @@ def lines(glance: Glance, alarm: Alarm, whole_name: bool, most: int) -> list[str
     """Three lines: what and when; the text of the finding, how it is now, and how many more wait."""
     finding = alarm.finding
     at = tense.when(glance, finding)
-    first = f"{word(finding.kind)} at {at}"
+    first = folding.said(glance, alarm.fold) or f"{word(finding.kind)} at {at}"
     if not whole_name and finding.point:
         first = f"{clip(finding.point, 16)} {first}"
         if width(first) > most:
-            first = f"{clip(finding.point, 16)} at {at}"
+            again = f"{alarm.fold.times} times, last at " if alarm.fold.times > 1 else "at "
+            first = f"{clip(finding.point, 16)} {again}{at}"
     tail = f"  +{alarm.more} more" if alarm.more else ""
     now = tense.now(glance, finding)
     room = min(most, LONGEST_LINE)
@@ -127,7 +139,8 @@ def one_line(glance: Glance, alarm: Alarm) -> str:
     finding = alarm.finding
     what = tense.head(finding, glance.row_of(finding))
     now = tense.now(glance, finding)
-    parts = [f"{clip(finding.point or 'the set', 16)} {what} at {tense.when(glance, finding)}"]
+    when = folding.said(glance, alarm.fold) or f"{what} at {tense.when(glance, finding)}"
+    parts = [f"{clip(finding.point or 'the set', 16)} {when}"]
     more = f"  +{alarm.more} more" if alarm.more else ""
     return "; ".join(t for t in (*parts, now, tense.text(glance, finding)) if t) + more
 

@@ -9,6 +9,7 @@ from benchtui.watch.board import Board
 from .. import format as fmt
 from . import alarm, blocks, letters, tense
 from .canvas import Canvas
+from .folding import folded, said
 from .glance import NS, Glance, this_run, told
 from .looks import ASCII
 from .paint import BOLD, FAULT, INK, QUIET, TROUBLE, Paint
@@ -83,7 +84,7 @@ def _wait(canvas: Canvas, glance: Glance, plan: Plan) -> None:
         more = f" +{len(unseen) - 1}" if len(unseen) > 1 else ""
         second = f"{clip(unseen[0], 12)}{more} NOT MEASURED: treat as live"
     third = "then measure every capacitor"
-    waiting = len(alarm.waiting(board))
+    waiting = len(alarm.pressing(board))
     if waiting:
         third += f"  +{waiting} found"
     _letters(canvas, plan, letters.spelt(head), BOLD)
@@ -137,9 +138,12 @@ def _found(glance: Glance, most: int) -> str:
     wrong = [f for f in board.findings if f.severity in ("fault", "warning") and f.found_ns >= since]
     if not wrong:
         return "nothing in this run" if board.run else "nothing yet"
-    when = told(board, wrong[-1].start_ns)
-    tail = f"  +{len(wrong) - 1} more" if len(wrong) > 1 else ""
-    return f"{when}  {clip(glance.say(wrong[-1]), most - len(when) - 2 - len(tail))}{tail}"
+    folds = folded(board, reversed(wrong))
+    last = folds[0]
+    when = said(glance, last) or told(board, last.shown.start_ns)
+    gap = "; " if last.times > 1 else "  "
+    tail = f"  +{len(folds) - 1} more" if len(folds) > 1 else ""
+    return f"{when}{gap}{clip(glance.say(last.shown), most - len(when) - 2 - len(tail))}{tail}"
 
 
 def _still(glance: Glance, most: int) -> str:

@@ -9,7 +9,7 @@ from benchtui.model.course import Course
 from benchtui.watch.board import Row
 
 from . import bottombar, chart, slot, table, topbar
-from .alarm import waiting
+from .alarm import pressing, waiting
 from .canvas import Canvas
 from .glance import Glance, large
 from .heights import Strip
@@ -48,11 +48,11 @@ def far_keys(glance: Glance) -> list[tuple[str, str, bool]]:
         first = [("space", "mark", False), ("n", "next point", False)]
         if waiting(board):
             first.append(("a", "acknowledge", True))
-        if len(waiting(board)) > 1:
+        if len(pressing(board)) > 1:
             first.append(("f", "next fault", False))
         return [*first, ("v", "near view", False), ("?", "keys", False)]
     pause = "go on" if board.paused or glance.held_ns is not None else "pause"
-    more = [("f", "next fault", False)] if len(waiting(board)) > 1 else []
+    more = [("f", "next fault", False)] if len(pressing(board)) > 1 else []
     return [
         *([] if board.replaying else [("space", "mark", False), ("n", "next", False)]),
         ("a", "acknowledge", bool(waiting(board))),

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Sequence
 
 from benchtui.model.findings import Finding
 from benchtui.watch.board import Board
 
 from .alarm import word
 from .canvas import Canvas
+from .folding import Fold, folded, said
 from .glance import Glance, run_starts, told
 from .paint import BOLD, FAULT, FAULT_BOLD, INK, QUIET, QUIET_BOLD, TROUBLE
 from .plan import NearPlan
@@ -19,10 +21,15 @@ _SIGNS = {"fault": "!!", "warning": "~", "verdict": ">", "meter": "x", "info": "
 _POINT, _KIND_WIDTH = 7, 12
 
 
-def ordered(board: Board) -> list[Finding]:
+def ordered(board: Board) -> list[Fold]:
     """Findings as they are listed: what was wrong, newest first; then verdicts, the meters, the rest."""
     listed = [f for f in board.findings if f.listed]
-    return sorted(listed, key=lambda f: (_RANK.get(f.severity, 3), -f.found_ns, -f.id))
+    return folded(board, sorted(listed, key=lambda f: (_RANK.get(f.severity, 3), -f.found_ns, -f.id)))
+
+
+def place(found: Sequence[Fold], finding: int | None) -> int | None:
+    """Where in the list a finding is, alone or folded with others."""
+    return next((i for i, fold in enumerate(found) if fold.holds(finding)), None)
 
 
 def numbers(board: Board) -> dict[int, int]:
@@ -40,12 +47,11 @@ def draw(canvas: Canvas, glance: Glance, plan: NearPlan, selected: int | None, t
         return
     numbered = numbers(board)
     shown = found[top : top + plan.finding_rows]
-    names = max((width(clip(f.point or "", 16)) for f in shown), default=0)
+    names = max((width(clip(f.shown.point or "", 16)) for f in shown), default=0)
     room = min(max(names, 8), 16 if plan.width >= 120 else 10)
-    for i, finding in enumerate(shown):
-        _row(
-            canvas, plan.findings + i, glance, finding, numbered.get(finding.id), room, finding.id == selected
-        )
+    for i, fold in enumerate(shown):
+        number = numbered.get(fold.shown.id)
+        _row(canvas, plan.findings + i, glance, fold, number, room, fold.holds(selected))
     hidden = len(found) - top - len(shown)
     if hidden > 0 or top:
         text = f" {top + 1}-{top + len(shown)} of {len(found)}"
@@ -63,12 +69,13 @@ def _when(board: Board, finding: Finding) -> str:
 
 
 def _row(
-    canvas: Canvas, at: int, glance: Glance, finding: Finding, number: int | None, room: int, selected: bool
+    canvas: Canvas, at: int, glance: Glance, fold: Fold, number: int | None, room: int, selected: bool
 ) -> None:
-    board = glance.board
+    board, finding = glance.board, fold.shown
     kind = _POINT + room + 1
     time = kind + _KIND_WIDTH + 1
-    waits = finding.severity == "fault" and finding.id not in board.acknowledged
+    seen = all(f.id in board.acknowledged for f in (finding, *fold.others))
+    waits = finding.severity == "fault" and not seen
     sign = "#" if finding.kind == "limit" else _SIGNS.get(finding.severity, "=")
     wrong = finding.severity in ("fault", "warning")
     if waits:
@@ -81,7 +88,7 @@ def _row(
     calm = FAULT_BOLD if waits else TROUBLE._replace(bold=False) if wrong else QUIET
     canvas.put(at, kind, word(finding.kind), calm, most=_KIND_WIDTH)
     canvas.put(at, time, _when(board, finding), QUIET, most=5)
-    text = glance.say(finding)
+    text = "; ".join(t for t in (said(glance, fold), glance.say(finding)) if t)
     canvas.put(
         at, time + 6, text, BOLD if selected else INK if wrong else QUIET, most=canvas.width - time - 7
     )

@@ -139,7 +139,8 @@ def _chart(
 def _list(canvas: Canvas, glance: Glance, plan: NearPlan, chosen: Chosen) -> None:
     found = listing.ordered(glance.board)
     waits = {f.id for f in waiting(glance.board)}
-    pressing = next((i for i, f in enumerate(found) if f.id in waits), 0)
-    place = next((i for i, f in enumerate(found) if f.id == chosen.finding), pressing)
+    pressing = next((i for i, f in enumerate(found) if any(map(f.holds, waits))), 0)
+    place = listing.place(found, chosen.finding)
+    place = pressing if place is None else place
     top = min(max(place - plan.finding_rows + 1, 0), max(len(found) - plan.finding_rows, 0))
     listing.draw(canvas, glance, plan, chosen.finding, top)

@@ -39,8 +39,9 @@ class NearView(Painted):
         found = listing.ordered(board)
         if not found:
             return
-        at = next((i for i, f in enumerate(found) if f.id == self.chosen.finding), -1 if by > 0 else 0)
-        finding = found[(at + by) % len(found)]
+        place = listing.place(found, self.chosen.finding)
+        at = place if place is not None else -1 if by > 0 else 0
+        finding = found[(at + by) % len(found)].shown
         self.chosen = replace(
             self.chosen,
             finding=finding.id,
@@ -55,7 +56,7 @@ class NearView(Painted):
     def finding(self, board: Board) -> Finding | None:
         """The finding chosen, or the first of the list."""
         found = listing.ordered(board)
-        return next((f for f in found if f.id == self.chosen.finding), found[0] if found else None)
+        return found[listing.place(found, self.chosen.finding) or 0].shown if found else None
 
     def zoom(self, board: Board, factor: float) -> None:
         """A stretch of time longer by a factor."""
