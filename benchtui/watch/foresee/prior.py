@@ -9,10 +9,10 @@ import numpy as np
 from .course import Level
 from .shapes import Bell
 
-CORE, CORE_PART = 0.30, 0.75
+CORE, CORE_PART = 0.30, 0.73
 """How far healthy points lie from their chart: standard deviation as a part of the tolerance; how often a
 point is one of those. Common practice, no source."""
-FAR = ((0.16, 0.10), (0.07, 0.28), (0.02, 0.6))
+FAR = ((0.12, 0.10), (0.10, 0.28), (0.05, 0.6))
 """Points of faulty sets: how often, and how far off as a part of the nominal (standard deviations)."""
 MAINS_SD, AGAIN_MAINS_SD = 0.02, 0.004
 """What an unmeasured mains adds: to the chart, and from one run to the next."""
