@@ -9,6 +9,7 @@ from benchtui.tui.draw import alarm, bottombar, folding, listing
 from benchtui.tui.draw.far import draw_far
 from benchtui.tui.draw.glance import Glance
 from benchtui.tui.draw.near import Chosen, draw_near
+from benchtui.tui.screens.evidence import told
 from benchtui.watch.board import Board
 
 from . import scenes
@@ -40,9 +41,9 @@ def test_a_lamp_that_goes_out_again_is_told_once_with_the_count() -> None:
     assert "more" not in far
     lines = near(of)
     assert "pilot went out 4 times, last at 12:31" in lines[1]
-    listed = [line for line in lines[2:] if "went out 4 times, last at 12:31; -96 V for 0.4 s" in line]
+    listed = [line for line in lines[2:] if "4 times, last at 12:31; -96 V for 0.4 s" in line]
     assert len(listed) == 1
-    assert "12:31" in listed[0].split("went out")[0]
+    assert "dropout" in listed[0]
 
 
 def test_one_alone_is_told_as_before() -> None:
@@ -99,6 +100,23 @@ def test_in_a_quiet_bar_the_count_stands_too() -> None:
     assert bottombar._found(Glance(of, scenes.say), 100) == (
         "went out 4 times, last at 12:31; -96 V for 0.4 s, 3 s after tap"
     )
+
+
+def test_a_narrow_bar_keeps_the_count_and_the_time() -> None:
+    """What was done goes before how often and when; of an earlier run it is said which."""
+    of = board(*outs(0, 1, 2, 3))
+    chosen = alarm.choose(of)
+    assert chosen is not None
+    for most, first in ((40, "went out 4 times, last at 12:31"), (28, "4 times, last at 12:31")):
+        assert alarm.lines(Glance(of, scenes.say), chosen, True, most)[0] == first
+    later = board(*outs(0, 1), scenes.finding(9, "power_on", None, 70, 70))
+    assert "last at 1:05 of run 1" in near(later)[1]
+
+
+def test_the_sheet_of_a_finding_tells_when_each_was() -> None:
+    """All its times, in order."""
+    of = board(*outs(0, 1, 2, 3))
+    assert told(outs(2)[0], of)[0] == ("in its run", "4 times: 0:20, 1:05, 2:10, 12:31")
 
 
 async def test_one_key_acknowledges_all_that_are_told_as_one() -> None:

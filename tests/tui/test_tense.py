@@ -120,8 +120,8 @@ def test_a_long_name_of_a_set_is_cut_and_the_state_of_the_run_is_not() -> None:
 def test_another_fault_can_be_asked_for_only_where_several_wait() -> None:
     """The key line offers `f`."""
     one, two = board(scenes.row("regulator", 150.2), OVER), board(scenes.row("regulator", 1.0), OLDER, OVER)
-    assert ("f", "next fault", False) in far_keys(glance(two))
-    assert ("f", "next fault", False) not in far_keys(glance(one))
+    assert ("f", "fault", False) in far_keys(glance(two))
+    assert ("f", "fault", False) not in far_keys(glance(one))
     asked = draw_far(*SMALL, glance(two, asked=1), scenes.nothing).lines()
     assert "outside at 3:43" in asked[19]
     assert letters.spelt("WAS OUT")

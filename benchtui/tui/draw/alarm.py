@@ -120,12 +120,12 @@ def lines(glance: Glance, alarm: Alarm, whole_name: bool, most: int) -> list[str
     """Three lines: what and when; the text of the finding, how it is now, and how many more wait."""
     finding = alarm.finding
     at = tense.when(glance, finding)
-    first = folding.said(glance, alarm.fold) or f"{word(finding.kind)} at {at}"
+    first = folding.said(glance, alarm.fold, most) or f"{word(finding.kind)} at {at}"
     if not whole_name and finding.point:
         first = f"{clip(finding.point, 16)} {first}"
         if width(first) > most:
-            again = f"{alarm.fold.times} times, last at " if alarm.fold.times > 1 else "at "
-            first = f"{clip(finding.point, 16)} {again}{at}"
+            room = most - width(clip(finding.point, 16)) - 1
+            first = f"{clip(finding.point, 16)} {folding.said(glance, alarm.fold, room) or f'at {at}'}"
     tail = f"  +{alarm.more} more" if alarm.more else ""
     now = tense.now(glance, finding)
     room = min(most, LONGEST_LINE)

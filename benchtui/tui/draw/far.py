@@ -49,16 +49,16 @@ def far_keys(glance: Glance) -> list[tuple[str, str, bool]]:
         if waiting(board):
             first.append(("a", "acknowledge", True))
         if len(pressing(board)) > 1:
-            first.append(("f", "next fault", False))
-        return [*first, ("v", "near view", False), ("?", "keys", False)]
+            first.append(("f", "fault", False))
+        return [*first, ("v", "near", False), ("?", "keys", False)]
     pause = "go on" if board.paused or glance.held_ns is not None else "pause"
-    more = [("f", "next fault", False)] if len(pressing(board)) > 1 else []
+    more = [("f", "fault", False)] if len(pressing(board)) > 1 else []
     return [
         *([] if board.replaying else [("space", "mark", False), ("n", "next", False)]),
         ("a", "acknowledge", bool(waiting(board))),
         *more,
         ("p", pause, pause == "go on"),
-        ("v", "near view", False),
+        ("v", "near", False),
         ("?", "keys", False),
         ("q", "quit", False),
     ]

@@ -10,7 +10,7 @@ from benchtui.model.findings import Finding
 from benchtui.model.units import Unit
 from benchtui.watch.board import Board
 
-from .glance import Glance, run_starts, told
+from .glance import Glance, in_run, run_starts, told
 
 VERBS = {
     "dropout": "dropped out",
@@ -63,21 +63,29 @@ def fold_of(board: Board, finding: Finding) -> Fold:
     return next((f for f in folded(board, alike) if f.holds(finding.id)), Fold(finding))
 
 
-def said(glance: Glance, fold: Fold) -> str:
-    """`dropped out 4 times, last at 12:31`; empty for one alone."""
+def said(glance: Glance, fold: Fold, most: int = 200) -> str:
+    """`dropped out 4 times, last at 12:31`, or as much of it as has room; empty for one alone."""
     if fold.times == 1:
         return ""
     finding = fold.shown
     row = glance.row_of(finding)
     lamp = row is not None and row.unit is Unit.STATE
     verb = "went out" if lamp and finding.kind == "dropout" else VERBS.get(finding.kind, finding.kind)
-    return f"{verb} {fold.times} times, last at {told(glance.board, _last(fold).start_ns)}"
+    last_ns = max(f.start_ns for f in (finding, *fold.others))
+    at, in_its_run = told(glance.board, last_ns), in_run(glance.board, last_ns)
+    tries = (f"{verb} {fold.times} times, last at {t}" for t in (in_its_run, at))
+    brief = f"{fold.times} times, last at {at}"
+    return next((t for t in tries if len(t) <= most), brief)
+
+
+def times(board: Board, fold: Fold) -> str:
+    """`4 times: 0:20, 1:05, 2:10, 12:31`; empty for one alone."""
+    if fold.times == 1:
+        return ""
+    every = sorted(f.start_ns for f in (fold.shown, *fold.others))
+    return f"{fold.times} times: {', '.join(told(board, t) for t in every)}"
 
 
 def _fold(group: list[Finding]) -> Fold:
     newest = sorted(group, key=lambda f: (f.end_ns is None, f.found_ns, f.id), reverse=True)
     return Fold(newest[0], tuple(newest[1:]))
-
-
-def _last(fold: Fold) -> Finding:
-    return max((fold.shown, *fold.others), key=lambda f: f.start_ns)

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from benchtui.model.findings import Finding
 from benchtui.watch.board import Board
 
+from . import tense
 from .alarm import word
 from .canvas import Canvas
 from .folding import Fold, folded, said
@@ -88,7 +89,9 @@ def _row(
     calm = FAULT_BOLD if waits else TROUBLE._replace(bold=False) if wrong else QUIET
     canvas.put(at, kind, word(finding.kind), calm, most=_KIND_WIDTH)
     canvas.put(at, time, _when(board, finding), QUIET, most=5)
-    text = "; ".join(t for t in (said(glance, fold), glance.say(finding)) if t)
+    again = said(glance, fold, 0)
+    over = tense.state(finding, glance.row_of(finding)) == tense.OVER
+    text = "; ".join(t for t in (again, tense.text(glance, finding) if over else glance.say(finding)) if t)
     canvas.put(
         at, time + 6, text, BOLD if selected else INK if wrong else QUIET, most=canvas.width - time - 7
     )

@@ -10,6 +10,7 @@ from benchtui.model.units import BY_SYMBOL, Unit
 from benchtui.watch.board import Board
 
 from .. import format as fmt
+from ..draw import folding
 from ..draw.alarm import word
 from ..draw.glance import NS, in_run
 from ..draw.tense import span
@@ -51,7 +52,8 @@ def told(finding: Finding, board: Board) -> Pairs:
     unit = BY_SYMBOL.get(str(known.get("unit", ""))) or _row_unit(finding, board)
     names = [*[k for k in _LABELS if k not in _LATE], *_LATE]
     ordered = [k for k in names if k in known] + sorted(k for k in known if k not in names)
-    out: Pairs = []
+    again = folding.times(board, folding.fold_of(board, finding))
+    out: Pairs = [("in its run", again)] if again else []
     for key in ordered:
         if key in _HIDDEN or _is_empty(known[key]):
             continue
