@@ -38,9 +38,7 @@ def run(live: Live, stop: threading.Event, *, text: bool) -> int:
         if text:
             _lines(live, stop, warnings)
         else:
-            from benchtui.tui.app import run_dashboard
-
-            run_dashboard(live, stop.is_set)
+            _dashboard(live, stop, warnings)
     finally:
         live.close()
         warnings.tell()
@@ -82,6 +80,23 @@ def check_terminal(text: bool) -> None:
     if text or (all(s is not None and s.isatty() for s in streams) and os.environ.get("TERM") != "dumb"):
         return
     raise BenchError("the dashboard needs a terminal: add --text for plain lines")
+
+
+def _dashboard(live: Live, stop: threading.Event, warnings: Warnings) -> None:
+    """The dashboard; where it fails itself, a recording goes on in plain lines.
+
+    Raises:
+        BenchError: it failed, or the session could not go on; at the end.
+    """
+    from benchtui.tui.app import DashboardError, run_dashboard
+
+    try:
+        run_dashboard(live, stop.is_set)
+    except DashboardError as error:
+        if live.keeper is not None:
+            say_error(f"{error}; the recording goes on, in plain lines, until ctrl+c")
+            _lines(live, stop, warnings)
+        raise
 
 
 def _lines(live: Live, stop: threading.Event, warnings: Warnings) -> None:

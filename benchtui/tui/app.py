@@ -28,6 +28,10 @@ STROKE_S = 0.2
 """Seconds between two strokes of the bell."""
 
 
+class DashboardError(BenchError):
+    """The dashboard itself failed; the session it showed is none the worse."""
+
+
 class BenchApp(App[None]):
     """One screen, one timer; everything else is the session's."""
 
@@ -131,7 +135,8 @@ def run_dashboard(session: Session, stop: Callable[[], bool] = lambda: False) ->
     is standard error.
 
     Raises:
-        BenchError: the session could not go on, or the dashboard itself failed.
+        BenchError: the session could not go on.
+        DashboardError: the dashboard itself failed.
     """
     console = Console(file=sys.__stderr__)
     encoding = getattr(sys.__stderr__, "encoding", None)
@@ -143,7 +148,7 @@ def run_dashboard(session: Session, stop: Callable[[], bool] = lambda: False) ->
     if app.failure is not None:
         raise app.failure
     if app.return_code:
-        raise BenchError("the dashboard itself failed; please report what stands above")
+        raise DashboardError("the dashboard itself failed; please report what stands above")
 
 
 def _driver(stop: Callable[[], bool]) -> tuple[type[Driver] | None, Callable[[], bool]]:

@@ -89,12 +89,15 @@ class Terminal:
 
 
 @contextmanager
-def terminal(folder: Path, *args: object, size: tuple[int, int] = (80, 24)) -> Iterator[Terminal]:
-    """Starts a command on a new terminal, which is its controlling one."""
+def terminal(
+    folder: Path, *args: object, size: tuple[int, int] = (80, 24), first: str = "pass"
+) -> Iterator[Terminal]:
+    """Starts a command on a new terminal, which is its controlling one; `first` runs before it, in it."""
     far, near = os.openpty()
     fcntl.ioctl(near, termios.TIOCSWINSZ, struct.pack("HHHH", size[1], size[0], 0, 0))
 
-    command = [sys.executable, "-m", "benchtui.cli.main", *map(str, args)]
+    code = f"import sys\n{first}\nfrom benchtui.cli.main import main\nsys.exit(main())"
+    command = [sys.executable, "-c", code, *map(str, args)]
     child = subprocess.Popen(
         [sys.executable, "-c", TAKE_IT, *command],
         stdin=near,

@@ -71,6 +71,30 @@ def test_keys_that_are_no_text_do_nothing(tmp_path: Path) -> None:
     assert whole(session) > 0
 
 
+BROKEN = """
+from benchtui.tui.draw import far, topbar
+def breaks(*_):
+    if topbar.is_live(_[1].board):
+        raise ZeroDivisionError("a slip of ours")
+far.topbar.draw = breaks
+"""
+
+
+def test_a_dashboard_that_fails_leaves_the_recording_going(tmp_path: Path) -> None:
+    """In plain lines, until it is asked to stop; the status says that not all was done."""
+    session = tmp_path / "a.session"
+    with terminal(
+        tmp_path, "demo", "--fault", "healthy", "--speed", "10", "--session", session, first=BROKEN
+    ) as on:
+        on.until(b"the recording goes on, in plain lines, until ctrl+c")
+        assert on.is_restored()
+        on.until(b"B+1 settled")
+        on.press(b"\x03")
+        assert on.ended() == 2
+    assert f"the session is in {session}".encode() in on.shown
+    assert whole(session) > 0
+
+
 @pytest.mark.parametrize("after_s", [0.1, 0.2, 0.3, 0.5, 0.8])
 def test_asked_to_stop_as_it_starts_it_leaves_nothing_half_done(after_s: float, tmp_path: Path) -> None:
     """At any moment of its start: no traceback; a session that was begun is whole, else there is none."""

@@ -134,15 +134,16 @@ def lines(glance: Glance, alarm: Alarm, whole_name: bool, most: int) -> list[str
     return [clip(first, most), text[0], (last + tail).strip()]
 
 
-def one_line(glance: Glance, alarm: Alarm) -> str:
-    """The same for a bar of one row."""
+def one_line(glance: Glance, alarm: Alarm, most: int) -> str:
+    """The same for a bar of one row; how many more wait is never cut off."""
     finding = alarm.finding
     what = tense.head(finding, glance.row_of(finding))
     now = tense.now(glance, finding)
     when = folding.said(glance, alarm.fold) or f"{what} at {tense.when(glance, finding)}"
     parts = [f"{clip(finding.point or 'the set', 16)} {when}"]
     more = f"  +{alarm.more} more" if alarm.more else ""
-    return "; ".join(t for t in (*parts, now, tense.text(glance, finding)) if t) + more
+    text = "; ".join(t for t in (*parts, now, tense.text(glance, finding)) if t)
+    return clip(text, most - len(more)) + more
 
 
 def _two_lines(text: str, most: int, taken: int) -> tuple[str, str]:

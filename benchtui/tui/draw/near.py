@@ -106,7 +106,7 @@ def _fault(canvas: Canvas, glance: Glance) -> None:
     if wrong is not None:
         canvas.fill(1, 0, canvas.width, FAULT)
         sign = "#" if wrong.finding.kind == "limit" else "!!"
-        canvas.put(1, 2, f"{sign} {one_line(glance, wrong)}", FAULT_BOLD, most=canvas.width - 4)
+        canvas.put(1, 2, f"{sign} {one_line(glance, wrong, canvas.width - 5 - len(sign))}", FAULT_BOLD)
 
 
 def _points(canvas: Canvas, glance: Glance, plan: NearPlan, selected: int) -> None:

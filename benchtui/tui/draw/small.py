@@ -43,7 +43,8 @@ def draw_small(canvas: Canvas, glance: Glance) -> None:
         at += 1
     if wrong is not None and canvas.height > 1:
         canvas.fill(canvas.height - 1, 0, canvas.width, FAULT)
-        text = f"!! {alarm.one_line(glance, wrong)}"
-        canvas.put(canvas.height - 1, 1, text, FAULT_BOLD, most=max(canvas.width - 2, 0))
+        most = max(canvas.width - 2, 0)
+        text = f"!! {alarm.one_line(glance, wrong, most - 3)}"
+        canvas.put(canvas.height - 1, 1, text, FAULT_BOLD, most=most)
     elif at < canvas.height:
         canvas.put(canvas.height - 1, 1, f"{right}; {_ROOM}", QUIET, most=max(canvas.width - 2, 0))
