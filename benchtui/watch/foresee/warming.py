@@ -38,8 +38,9 @@ HEAVIEST = 400
 """So many possibilities are asked when they settle."""
 NODES = ((-(3.0**0.5), 1 / 6), (0.0, 2 / 3), (3.0**0.5, 1 / 6))
 """Where a normal distribution is asked, and with what weights (Gauss-Hermite, three points)."""
-REST = 0.4
-"""How unsure the logarithm of the time still to go is half way, the true shape being none of ours."""
+REST, REST_LEAST = 0.4, 0.12
+"""How unsure the logarithm of the time still to go is half way, and otherwise, the true shape being none of
+ours."""
 CREEP = 0.003
 """What moves later than anyone waits: standard deviation."""
 
@@ -158,7 +159,7 @@ def _times(explored: Explored, sd: Floats, weight: Floats) -> list[float]:
     points, from_s, tail_s = explored.points[shape], fits.from_s[shape], fits.tail_s[model]
     gone = explored.gone[shape]
     unsure_tail = np.minimum(sd[at], TAIL_LEAST + TAIL_SD) * gone
-    unsure_rest = REST * 4.0 * gone * (1.0 - gone)
+    unsure_rest = REST_LEAST + (REST - REST_LEAST) * 4.0 * gone * (1.0 - gone)
     whens, weights = [], []
     for off, part in NODES:
         settled, tail = fits.settled[at] + off * sd[at], fits.tail[at] - off * unsure_tail
