@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from benchtui.model.readings import Floats, Ints
 from benchtui.watch.eyes.course import Course
+from benchtui.watch.eyes.grains import measure
 from benchtui.watch.eyes.history import History
 from benchtui.watch.eyes.lamp import Lamp
 from benchtui.watch.eyes.manners import Frozen, Repeated, Silence
@@ -96,7 +97,7 @@ def test_a_frozen_reading_does_not_depend_on_cuts(
     stream: tuple[Ints, Floats], cuts: list[float], same: float
 ) -> None:
     """A run of equal readings is as long in pieces as it is in one."""
-    holds(lambda: Frozen(lambda t_ns: same).take, stream, cuts)
+    holds(lambda: Frozen(lambda t_ns, value: same).take, stream, cuts)
 
 
 @EACH
@@ -142,3 +143,18 @@ def test_silence_does_not_depend_on_cuts_nor_on_when_it_is_asked_for(
         assert all(s.at_ns <= watermark for s in got)
         row = upto
     assert got == wanted
+
+
+@EACH
+@given(st.integers(8, 64), st.integers(2, 40), st.integers(0, 2**32 - 1))
+def test_a_grain_says_the_same_whoever_is_measured_with_it(size: int, many: int, seed: int) -> None:
+    """Bit for bit: sums of a row do not depend on how many rows there are."""
+    rng = np.random.default_rng(seed)
+    t = np.cumsum(rng.integers(1, 10**9, (many, size)), axis=None).reshape(many, size)
+    x = rng.choice([0.1, 1.0, 1e-9, 1e6]) * np.round(
+        rng.normal(285.0, rng.choice([0.0, 0.1, 50.0]), (many, size)), 1
+    )
+    step = rng.choice([0.0, 0.1, 1.0], (many, size))
+    together = measure(t, x, step)
+    alone = [measure(t[i : i + 1], x[i : i + 1], step[i : i + 1])[0] for i in range(many)]
+    assert together == alone

@@ -16,7 +16,7 @@ QUANTISED = 12**-0.5
 """Standard deviation of rounding to whole counts, in counts (uniform distribution)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class GrainStats:
     """What one grain says of the level and the noise; SI units, seconds."""
 
@@ -37,7 +37,7 @@ class GrainStats:
     same: float
     """Part of its readings that repeat the one before."""
     clean: bool
-    """No excursion was open in it."""
+    """No excursion was open in it: the eye says so."""
 
 
 def grain_size(period_s: float) -> int:
@@ -45,47 +45,45 @@ def grain_size(period_s: float) -> int:
     return int(min(max(round(WISHED_S / max(period_s, 1e-3)), FEWEST), MOST))
 
 
-def measure(t_ns: Ints, x: Floats, resolution: Floats, clean: bool) -> GrainStats:
-    """The statistics of one full grain; depends on nothing else.
+def measure(t_ns: Ints, x: Floats, resolution: Floats) -> list[GrainStats]:
+    """The statistics of full grains, one a row; each depends on nothing but its own row.
 
     The noise is the greater of the two robust estimates from successive differences (von Neumann; blind to
     a slope) and from deviations from a line through the medians of its halves (sees slow noise).
+
+    Args:
+        t_ns: shape (grains, readings), session time in ns.
+        x: the values, same shape.
+        resolution: one count of the last digit, same shape.
     """
-    n = len(x)
-    t = (t_ns - t_ns[0]) * 1e-9
-    ordered = np.sort(x)
-    level = 0.5 * float(ordered[(n - 1) // 2] + ordered[n // 2])
-    jumps = np.abs(x[1:] - x[:-1])
-    diffs = x[1:] - x[:-1]
-    flutter = float(np.sort(np.abs(diffs - np.sort(diffs)[(n - 1) // 2]))[(n - 1) // 2]) / 0.954
-    from_jumps = max(
-        float(np.sort(jumps)[(n - 1) // 2]) / 0.954, 0.6 * float(np.add.reduce(jumps)) / (n - 1) / 1.128
-    )
-    half = n // 2
-    first, second = np.sort(x[:half]), np.sort(x[half:])
-    early, late = float(first[half // 2]), float(second[(n - half) // 2])
-    span = float(np.add.reduce(t[half:])) / (n - half) - float(np.add.reduce(t[:half])) / half
-    slope = (late - early) / span if span > 0 else 0.0
-    centre = float(np.add.reduce(t)) / n
-    rest = np.sort(np.abs(x - (0.5 * (early + late) + slope * (t - centre))))
-    step = float(np.sort(resolution)[n // 2])
-    noise = max(from_jumps, 1.4826 * float(rest[n // 2]), step * QUANTISED)
-    same = float(np.count_nonzero(jumps == 0.0)) / (n - 1)
-    fours = x[:-3] + x[1:-2] + x[2:-1] + x[3:]
-    leaps = 0.25 * (fours[4:] - fours[:-4])
-    leap = (float(np.add.reduce(leaps * leaps)) / len(leaps)) ** 0.5
-    return GrainStats(
-        int(t_ns[0]),
-        int(t_ns[-1]),
-        float(t_ns[0]) * 1e-9 + centre,
-        level,
-        noise,
-        step,
-        flutter,
-        leap,
-        same,
-        clean,
-    )
+    n = x.shape[1]
+    half, middle = n // 2, (n - 1) // 2
+    t = (t_ns - t_ns[:, :1]) * 1e-9
+    ordered = np.sort(x, axis=1)
+    level = 0.5 * (ordered[:, middle] + ordered[:, half])
+    diffs = x[:, 1:] - x[:, :-1]
+    jumps = np.abs(diffs)
+    usual = np.sort(diffs, axis=1)[:, middle, None]
+    flutter = np.sort(np.abs(diffs - usual), axis=1)[:, middle] / 0.954
+    mean_jump = np.add.reduce(jumps, axis=1) / (n - 1)
+    from_jumps = np.maximum(np.sort(jumps, axis=1)[:, middle] / 0.954, 0.6 * mean_jump / 1.128)
+    early = np.sort(x[:, :half], axis=1)[:, half // 2]
+    late = np.sort(x[:, half:], axis=1)[:, (n - half) // 2]
+    span = np.add.reduce(t[:, half:], axis=1) / (n - half) - np.add.reduce(t[:, :half], axis=1) / half
+    slope = np.where(span > 0, (late - early) / np.where(span > 0, span, 1.0), 0.0)
+    centre = np.add.reduce(t, axis=1) / n
+    line = 0.5 * (early + late)[:, None] + slope[:, None] * (t - centre[:, None])
+    rest = np.sort(np.abs(x - line), axis=1)[:, half]
+    step = np.sort(resolution, axis=1)[:, half]
+    noise = np.maximum(np.maximum(from_jumps, 1.4826 * rest), step * QUANTISED)
+    same = np.count_nonzero(jumps == 0.0, axis=1) / (n - 1)
+    fours = x[:, :-3] + x[:, 1:-2] + x[:, 2:-1] + x[:, 3:]
+    leaps = 0.25 * (fours[:, 4:] - fours[:, :-4])
+    leap = np.sqrt(np.add.reduce(leaps * leaps, axis=1) / leaps.shape[1])
+    centre_s = t_ns[:, 0] * 1e-9 + centre
+    ends = zip(t_ns[:, 0].tolist(), t_ns[:, -1].tolist(), strict=True)
+    columns = np.stack((centre_s, level, noise, step, flutter, leap, same), axis=1).tolist()
+    return [GrainStats(first, end, *row, clean=True) for (first, end), row in zip(ends, columns, strict=True)]
 
 
 def few_samples(k: float, samples: float) -> float:

@@ -69,19 +69,23 @@ class History:
         rows = slice(max(first + shift, self._from), end + shift)
         return self._t[rows], self._x[rows], self._r[rows]
 
+    def place(self, t_ns: int) -> int:
+        """How many readings of the segment came at or before an instant (of those that are kept)."""
+        first = max(self._from, self._to - KEPT)
+        return self.count - self._to + first + int(self._t[first : self._to].searchsorted(t_ns, "right"))
+
     def between(self, after_ns: int, until_ns: int) -> tuple[Ints, Floats]:
         """Readings with after_ns < t <= until_ns."""
-        t = self.t
-        a, b = np.searchsorted(t, (after_ns, until_ns), side="right")
-        return t[a:b], self.x[a:b]
+        shift = self._to - self.count
+        rows = slice(self.place(after_ns) + shift, self.place(until_ns) + shift)
+        return self._t[rows], self._x[rows]
 
     def step_at(self, t_ns: int) -> float:
         """The resolution of the newest reading at or before an instant; 0 without one."""
-        i = int(np.searchsorted(self.t, t_ns, side="right")) - 1
-        return float(self.resolution[i]) if i >= 0 else 0.0
+        i = self.place(t_ns) - 1 + self._to - self.count
+        return float(self._r[i]) if i >= max(self._from, self._to - KEPT) else 0.0
 
     def at(self, t_ns: int) -> tuple[int, float] | None:
         """The newest reading at or before an instant."""
-        t = self.t
-        i = int(np.searchsorted(t, t_ns, side="right")) - 1
-        return None if i < 0 else (int(t[i]), float(self.x[i]))
+        i = self.place(t_ns) - 1 + self._to - self.count
+        return (int(self._t[i]), float(self._x[i])) if i >= max(self._from, self._to - KEPT) else None

@@ -117,8 +117,8 @@ class Repeated:
 class Frozen:
     """Equal readings in a row from a point whose noise, seen before, forbids it."""
 
-    def __init__(self, repeats_at: Callable[[int], float]) -> None:
-        """`repeats_at(t_ns)`: the part of readings that repeat the one before, as known then; else 1."""
+    def __init__(self, repeats_at: Callable[[int, float], float]) -> None:
+        """`repeats_at(t_ns, value)`: the part of readings that repeat the one before, as known; else 1."""
         self.open = False
         self._repeats_at = repeats_at
         self._value = float("nan")
@@ -150,7 +150,7 @@ class Frozen:
     def _begin(self, t: Ints, x: Floats, a: int, out: list[Signal]) -> None:
         self._end(int(t[a]), out)
         self._value, self._since, self._run = float(x[a]), int(t[a]), 1
-        self._same = self._repeats_at(self._since)
+        self._same = self._repeats_at(self._since, self._value)
         likely = min(self._same + 0.2, 0.97)
         needed = int(math.log(FROZEN_CHANCE) / math.log(likely)) + 1
         self._least = max(needed, FROZEN_LEAST) if self._same <= FROZEN_MOST else 0

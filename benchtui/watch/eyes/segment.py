@@ -28,6 +28,8 @@ STALE_S = 20.0
 TUBE_JUMPS = 0.02
 """A gas regulator tube jumps by one or two volts while it runs: part of its level that is no news. Memory of
 tube tables for 150 V tubes."""
+NEAR_PART = 0.25
+"""Noise grows with the level: what a point repeats tells nothing at one further off than this part."""
 COLD_PART = 0.03
 """Part of the nominal value at or below which a point counts as cold. Common practice, no source."""
 
@@ -172,9 +174,12 @@ class Segment:
         cold = np.abs(rows.value) <= self.course.cold
         out.extend(self.frozen.take(rows.t_ns, np.where(cold, np.nan, rows.value)))
 
-    def _repeats_at(self, t_ns: int) -> float:
+    def _repeats_at(self, t_ns: int, value: float) -> float:
+        """The part of readings that repeat the one before, as known near this value; 1 where it is not."""
         line = self.course.line_before(t_ns, t_ns)
-        return line.same if line is not None else 1.0
+        if line is None or self.history.step_at(t_ns) > 1.5 * line.step:
+            return 1.0
+        return line.same if abs(value - line.level) <= NEAR_PART * abs(line.level) else 1.0
 
     def _settled_ranges(self, rows: Readings) -> Readings:
         """Leaves out the first reading after a change of range: it may be half settled."""

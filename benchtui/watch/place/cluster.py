@@ -15,6 +15,8 @@ for the mains, a greater one for the tree's own feed. Common practice, no source
 SLACK_NS, LAG_NS = 500_000_000, 1_500_000_000
 GROWS_S = 1.2
 """A move whose beginning no other meter could show is given so long to grow."""
+SWITCH_S = 0.35
+"""The mains meter alone says after so long that a fall is not the switch-off: a meter may be late by that."""
 LATE_S = 1.0
 """A mains meter that averages may be so late; points that share nothing with each other count before it."""
 SHARED = 0.5
@@ -149,6 +151,11 @@ def is_mains(
         if meter.verdict == "moved":
             return "yes", "the mains meter moved with it"
         if meter.verdict == "still" and not last and _meter_is_late(meter, reference, free, age_s):
+            return "wait", ""
+        supply = not feeds and carries(chart, name) and reference.relative < 0
+        early = supply and not any(a.verdict == "still" for a in follow)
+        early = early and age_s < SWITCH_S + 0.5 * meter.track.period_s
+        if meter.verdict == "still" and early and not last:
             return "wait", ""
         if meter.verdict == "still":
             return "no", "the mains meter did not move"

@@ -6,8 +6,6 @@ import heapq
 from collections import deque
 from collections.abc import Callable
 
-import numpy as np
-
 from benchtui.chart.chart import Chart, Point
 from benchtui.chart.settings import Settings
 from benchtui.model.notes import Mark
@@ -40,6 +38,8 @@ class Track:
         self.trouble: set[str] = set()
         """Open kinds of meter trouble."""
         self.wanted: bool | None = None
+        self.stood: dict[tuple[int, int], Line | None] = {}
+        """Where it stood before some instants, for whoever asks again."""
 
     @property
     def name(self) -> str:
@@ -90,12 +90,10 @@ class Track:
 
     def level(self, now_ns: int, count: int = 3) -> float | None:
         """The median of the last few readings up to an instant."""
-        t = self.segment.history.t
-        end = int(np.searchsorted(t, now_ns, side="right"))
-        if end == 0:
-            return None
-        values = np.sort(self.segment.history.x[max(0, end - count) : end])
-        return float(values[len(values) // 2])
+        history = self.segment.history
+        end = history.place(now_ns)
+        values = sorted(history.numbered(max(end - count, 0), end)[1].tolist())
+        return values[len(values) // 2] if values else None
 
 
 class Desk:
@@ -123,8 +121,14 @@ class Desk:
         """When the mains was last seen too low for the chart in this run: the set is being brought up."""
         self.chatter: dict[str, int] = {}
         """Points that are restless now, with the finding that says so."""
+        self._factor: tuple[int, float | None] | None = None
+        """The newest answer of `mains_factor`, and for which instant."""
         self._timers: list[tuple[int, int, Callable[[], None]]] = []
         self._timer_count = 0
+
+    def leads_moved(self) -> None:
+        """A lead has come or gone: what was known of the meters is asked anew."""
+        self._factor = None
 
     def unit_of(self, point: str) -> Unit | None:
         track = self.tracks.get(point)
@@ -161,6 +165,12 @@ class Desk:
 
     def mains_factor(self) -> float | None:
         """The mains now as a part of the chart's; None where it is not measured or not charted."""
+        known = self._factor
+        if known is None or known[0] != self.now_ns:
+            known = self._factor = (self.now_ns, self._find_factor())
+        return known[1]
+
+    def _find_factor(self) -> float | None:
         track = self.mains()
         if track is None:
             return None

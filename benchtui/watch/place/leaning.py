@@ -75,9 +75,21 @@ class Leaning:
             return
         if name in self._open:
             self._come_back(track, signal)
+        if not self._may_be(track):
+            return
         for between in range(BETWEEN + 1):
             if self._told(track, between):
                 return
+
+    def _may_be(self, track: Track) -> bool:
+        """A quick look: whether the newest grain is far enough from one of those before."""
+        grains, few = track.grains, BEFORE + AFTER
+        if len(grains) < few:
+            return False
+        newest = grains[-1].level
+        least = 0.8 * track.segment.course.least_move * abs(newest)
+        first = grains[-min(few + BETWEEN, len(grains))].level
+        return abs(newest - first) > least or abs(newest - grains[-few].level) > least
 
     def _told(self, track: Track, between: int) -> bool:
         grains = self._newest(track, BEFORE + between + AFTER)

@@ -71,11 +71,13 @@ class Placer:
 
     def lead_on(self, segment: Segment) -> Track:
         """A lead has come to a point: all that is known of the point begins anew."""
+        self.desk.leads_moved()
         track = self.desk.tracks[segment.point.name] = Track(segment, self.desk)
         return track
 
     def lead_off(self, track: Track, at_ns: int) -> None:
         """A lead has left its point."""
+        self.desk.leads_moved()
         if self.desk.tracks.get(track.name) is track:
             del self.desk.tracks[track.name]
         self.meters.lead_gone(track.name, at_ns)

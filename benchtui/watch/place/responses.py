@@ -26,6 +26,8 @@ DEEP_PART = 0.2
 EARLY_NS = 100_000_000
 AWAY_NOISES = 4.0
 """A point this far from its line stands elsewhere; where it stands is what it is held against then."""
+REMEMBERED = 16
+"""So many answers to where a point stood are kept."""
 BLIND = 3.5
 """A move of fewer standard deviations than this can't be seen on a point."""
 
@@ -84,17 +86,36 @@ def _unmoved(
 
 
 def _baseline(other: Track, before_ns: int, period_ns: int, now: int) -> Line | None:
-    """Where a point stood before: on its line, or, where it was away or not yet steady, where it last was."""
+    """Where a point stood before: asked again and again while a move is open, worked out once."""
+    key, known = (before_ns, period_ns), other.stood
+    if key not in known:
+        if len(known) >= REMEMBERED:
+            known.clear()
+        known[key] = _stood(other, before_ns, period_ns, now)
+    return known[key]
+
+
+def _stood(other: Track, before_ns: int, period_ns: int, now: int) -> Line | None:
+    """On its line, or, where it was away or not yet steady, where it last was."""
     line = other.line_before(before_ns, now)
     t, x = other.segment.history.between(before_ns - 5 * period_ns - 1, before_ns)
+    middle = _middle(x[-3:].tolist())
     if line is not None and len(x):
         noise = (line.noise**2 + line.wander**2) ** 0.5
-        if abs(float(np.median(x[-3:])) - line.at_one(float(t[-1]) * 1e-9)) <= AWAY_NOISES * noise:
+        if abs(middle - line.at_one(float(t[-1]) * 1e-9)) <= AWAY_NOISES * noise:
             return line
     if len(x) < 3:
         return line
-    last = float(np.median(x[-3:]))
     spread = float(np.max(np.abs(np.diff(x[-4:]))))
     noise = max(spread, other.step) if line is None else max(line.noise, min(spread, 3.0 * line.noise))
     at = float(t[-1]) * 1e-9
-    return Line(last, 0.0, at, at, noise, 0.0)
+    return Line(middle, 0.0, at, at, noise, 0.0)
+
+
+def _middle(values: list[float]) -> float:
+    """The median of up to three values; 0 of none."""
+    values.sort()
+    half = len(values) // 2
+    if len(values) == 2:
+        return 0.5 * (values[0] + values[1])
+    return values[half] if values else 0.0
