@@ -16,6 +16,8 @@ from benchtui.model.readings import Floats
 
 MISFIT_S = 5.0
 """For how long shapes are off at a time."""
+STEEP_S, CALM = 5.0, 0.3
+"""All of the misfit is where the whole way would be gone in so long; so much of it where nothing moves."""
 WANDER, WANDER_S = 0.0015, 20.0
 """What a point wanders by itself, as a part of the scale; for how long."""
 MAINS_S = 100.0
@@ -60,7 +62,8 @@ class Likeness:
         """`misfit` as a part of the swing; the deviations as parts of the scale of `y`."""
         apart = np.abs(t[:, None] - t[None, :])
         swing = float(np.ptp(y)) if len(t) else 0.0
-        covariance = np.diag(variance) + (misfit * swing) ** 2 * np.exp(-apart / MISFIT_S)
+        off = misfit * swing * _moving(t, y, swing)
+        covariance = np.diag(variance) + off[:, None] * off * np.exp(-apart / MISFIT_S)
         covariance += WANDER**2 * np.exp(-apart / WANDER_S) + mains_sd**2 * np.exp(-apart / MAINS_S)
         root = np.linalg.cholesky(covariance) if len(t) else covariance
         self._inverse = np.linalg.inv(root) if len(t) else root
@@ -86,6 +89,15 @@ class Likeness:
             volume=-0.5 * np.log(ee * tail_sd**2),
             tail=(ue, ve, tail + ye),
         )
+
+
+def _moving(t: Floats, y: Floats, swing: float) -> Floats:
+    """How much of its misfit a shape has at each row: most where the course is steep, being early or late."""
+    if len(t) < 3 or swing <= 0.0:
+        return np.ones(len(t))
+    slope = np.abs(np.gradient(y, t))
+    part: Floats = np.clip(slope * STEEP_S / swing, CALM, 1.0)
+    return part
 
 
 def _dot(a: Floats, b: Floats) -> Floats:

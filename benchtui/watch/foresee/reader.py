@@ -18,6 +18,8 @@ RISE_WAY, HIDDEN_WAY = -0.7, 0.5
 """What the load takes where the rectifier rises with it, so that the way is never seen."""
 UNMEASURED = 0.003
 """What a mains that nobody measures moves in a minute or two."""
+LONGEST_WAY = 0.8
+"""However high a point stands without load, what creeps in the end is no more than of such a way."""
 BEYOND = 0.15
 """How far such a rectifier may take a supply beyond its settled level before the load takes it down."""
 TOLERANCE, LEAST_TOLERANCE = 0.1, 0.01
@@ -100,7 +102,7 @@ class _Part:
     def course(self, first: int, rises: bool, memory: Memory | None) -> Course:
         """From this bin on; `memory`: of runs before, None: by itself."""
         track, leads, t, y = self._track, self._reader._leads, self.t[first:], self.y[first:]
-        way = RISE_WAY if rises else (float(y[0]) if len(y) else 1.0) - 1.0
+        way = RISE_WAY if rises else min((float(y[0]) if len(y) else 1.0) - 1.0, LONGEST_WAY)
         seen = Seen(
             t=t,
             y=y,
