@@ -36,7 +36,7 @@ class GrainStats:
     """Root mean square of the differences between the means of four readings and of the four before them."""
     same: float
     """Part of its readings that repeat the one before."""
-    clean: bool
+    clean: bool = True
     """No excursion was open in it: the eye says so."""
 
 
@@ -83,7 +83,7 @@ def measure(t_ns: Ints, x: Floats, resolution: Floats) -> list[GrainStats]:
     centre_s = t_ns[:, 0] * 1e-9 + centre
     ends = zip(t_ns[:, 0].tolist(), t_ns[:, -1].tolist(), strict=True)
     columns = np.stack((centre_s, level, noise, step, flutter, leap, same), axis=1).tolist()
-    return [GrainStats(first, end, *row, clean=True) for (first, end), row in zip(ends, columns, strict=True)]
+    return [GrainStats(*when, *row) for when, row in zip(ends, columns, strict=True)]
 
 
 def few_samples(k: float, samples: float) -> float:
