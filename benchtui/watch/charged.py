@@ -18,7 +18,8 @@ class Charged:
 
     point: str
     unit: Unit
-    value: float
+    value: float | None
+    """None: beyond the meter's range."""
     meter: str
     at_ns: int
     channel: str
@@ -46,6 +47,10 @@ class Watch:
             unit = track.unit if track.unit.is_voltage else Unit.V
             self.charged[name] = Charged(name, unit, float(x[i]), segment.channel.meter, int(t[i]), channel)
         kept = self.charged.get(name)
+        if segment.over_ns > max(since_ns, kept.at_ns if kept is not None and len(above) else -1):
+            unit = track.unit if track.unit.is_voltage else Unit.V
+            at_ns = segment.over_ns
+            kept = self.charged[name] = Charged(name, unit, None, segment.channel.meter, at_ns, channel)
         if kept is None or kept.channel != channel:
             return
         t, x = segment.clear.between(max(since_ns, kept.at_ns, kept.asked_ns), upto_ns)

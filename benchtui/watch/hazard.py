@@ -73,7 +73,12 @@ def _first(desk: Desk, standing: list[Charged], charged: list[Charged]) -> Charg
     inner = [c for c in pool if c.point.lower() != "mains"] or pool
     if not inner:
         return None
-    return max(inner, key=lambda c: (_is_fresh(desk, c), c.unit is Unit.V, abs(c.value)))
+    return max(inner, key=lambda c: (_is_fresh(desk, c), c.unit is Unit.V, _size(c)))
+
+
+def _size(c: Charged) -> float:
+    """What is beyond the meter's range may be anything."""
+    return abs(c.value) if c.value is not None else float("inf")
 
 
 def _is_fresh(desk: Desk, c: Charged) -> bool:

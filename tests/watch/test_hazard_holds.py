@@ -107,3 +107,17 @@ def test_the_first_of_two_meters_on_a_point_counts() -> None:
     """300 V on one meter is live although another meter on the same point reads 0."""
     story = Story().lead(1, "B+1")
     assert story.reads(300.0, 5, channel=0).reads(0.0, 1, channel=1).hazard.live
+
+
+def test_a_run_that_was_beyond_the_meters_range_is_live_after_power_off() -> None:
+    """Overload on volts is more than the range, so it may be above the level: only a plain reading clears it."""
+    beyond = Story().reads(0.0, 1).mark("on").reads(math.nan, 30, flags=int(Flag.OVERLOAD)).mark("off")
+    assert beyond.silent(5).hazard.live
+    assert beyond.hazard.value is None
+    assert beyond.hazard.point == "B+1"
+    assert not beyond.reads(5.0, 5).hazard.live
+
+
+def test_ohms_beyond_the_range_are_no_voltage() -> None:
+    """An open probe on ohms shows overload too, and nothing is live."""
+    assert not Story().reads(math.nan, 10, Unit.OHM, int(Flag.OVERLOAD)).hazard.live

@@ -47,6 +47,8 @@ class Segment:
         self.history = History()
         self.volts = History()
         """Every voltage that came, flagged or in another setting: what can hurt."""
+        self.over_ns = -1
+        """The newest voltage beyond the meter's range."""
         self.clear = History()
         """Unflagged readings of the point's own quantity: what alone can say that it no longer does."""
         self.raw = History()
@@ -135,6 +137,9 @@ class Segment:
         bare = (rows.unit == int(Unit.UNKNOWN)) & (self.unit.is_voltage or self.unit is Unit.UNKNOWN)
         live = rows.take(value & (named | bare))
         self.volts.add(live.t_ns, live.value, live.resolution)
+        over = ((rows.flags & int(Flag.OVERLOAD)) != 0) & (named | bare)
+        if over.any():
+            self.over_ns = int(rows.t_ns[over][-1])
         own = (rows.unit == int(self.unit)) & ~wrong & (named | bare)
         clear = rows.take(value & own & (rows.flags == 0))
         self.clear.add(clear.t_ns, clear.value, clear.resolution)
