@@ -110,7 +110,7 @@ def test_the_first_of_two_meters_on_a_point_counts() -> None:
 
 
 def test_a_run_that_was_beyond_the_meters_range_is_live_after_power_off() -> None:
-    """Overload on volts is more than the range, so it may be above the level: only a plain reading clears it."""
+    """Overload on volts is more than the range: it may be above the level until a plain reading says no."""
     beyond = Story().reads(0.0, 1).mark("on").reads(math.nan, 30, flags=int(Flag.OVERLOAD)).mark("off")
     assert beyond.silent(5).hazard.live
     assert beyond.hazard.value is None
