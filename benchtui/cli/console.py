@@ -91,8 +91,8 @@ class Progress:
         self._used = True
         part = min(1.0, max(0.0, done / self._whole))
         bar = ("#" * round(30 * part)).ljust(30, ".")
-        print(f"\r{self._what} [{bar}] {part:4.0%}", end="", file=sys.stderr, flush=True)
+        put_error(f"\r{self._what} [{bar}] {part:4.0%}", end="")
 
     def __exit__(self, *_: object) -> None:
         if self._used:
-            print("\r" + " " * 60 + "\r", end="", file=sys.stderr, flush=True)
+            put_error("\r" + " " * 60 + "\r", end="")

@@ -49,10 +49,10 @@ def put_out(text: str, now: bool = False) -> None:
             sys.stdout.flush()
 
 
-def put_error(text: str) -> None:
-    """The text and a line end on standard error; where that cannot be, nowhere."""
+def put_error(text: str, end: str = "\n") -> None:
+    """The text on standard error; where that cannot be, nowhere."""
     try:
-        print(text, file=sys.stderr, flush=True)
+        print(text, end=end, file=sys.stderr, flush=True)
     except (OSError, ValueError):
         _let_go(sys.stderr)
 

@@ -38,7 +38,6 @@ class BenchApp(App[None]):
     CSS_PATH = "bench.tcss"
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("q", "ask_quit", show=False),
         Binding("ctrl+q,ctrl+c", "ask_quit", show=False, priority=True),
     ]
 
@@ -62,7 +61,7 @@ class BenchApp(App[None]):
         super().__init__(driver_class=driver, ansi_color=None if look.glyphs == EIGHTHS else True)
         self.session = session
         self.look = look
-        self.dashboard = Dashboard(session, look)
+        self.dashboard = Dashboard(session, look, self.action_ask_quit)
         self.is_asked_to_stop = is_asked_to_stop
         self.failure: BenchError | None = None
         """Why the session could not go on."""

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from benchtui.model.notes import Mark
 from benchtui.store.session import Session
 
 from .made import start
@@ -69,6 +70,18 @@ def test_keys_that_are_no_text_do_nothing(tmp_path: Path) -> None:
         assert on.ended() == 0
     assert b"Traceback" not in on.shown
     assert whole(session) > 0
+
+
+def test_no_key_is_lost_however_quickly_they_come(tmp_path: Path) -> None:
+    """All in one go: the cautions go, a sheet comes and goes, the question is asked and answered."""
+    session = tmp_path / "a.session"
+    with terminal(tmp_path, *DEMO, session) as on:
+        on.until(b"POWER")
+        on.press(b"x?x tqq")
+        assert on.ended() == 0
+    read = Session.read(session)
+    assert [note.kind for note in read.notes() if isinstance(note, Mark)] == ["tap"]
+    read.close()
 
 
 BROKEN = """

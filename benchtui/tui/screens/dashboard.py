@@ -45,8 +45,9 @@ class Dashboard(Screen[None]):
     to the app, and the next key would meanwhile be taken for one of the screen before.
     """
 
-    def __init__(self, session: Session, look: Look) -> None:
+    def __init__(self, session: Session, look: Look, ask_quit: Callable[[], None]) -> None:
         super().__init__()
+        self.ask_quit: Callable[[], None] = ask_quit
         self.session = session
         self.look = look
         self.board = Board()

@@ -26,6 +26,7 @@ _BOTH: dict[str, _Act] = {
     "i": lambda d: d.hands.looked(),
     "question_mark": lambda d: d.action_keys(),
     "enter": lambda d: d.action_open(),
+    "q": lambda d: d.ask_quit(),
 }
 _NEAR: dict[str, _Change] = {
     "j": lambda near, board: near.go_to_point(board, 1),
