@@ -5,7 +5,6 @@ Any program that reads SQLite can open it meanwhile. Only one process writes it,
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,18 +12,15 @@ from pathlib import Path
 from benchtui.model.block import Block
 from benchtui.model.errors import SessionError
 from benchtui.model.findings import Event
-from benchtui.model.notes import Lead, Note
 
-from .blocks import PLAIN, check, pack, unpack
+from .blocks import PLAIN, pack
 from .claim import Claim
-from .header import LIVE, Header, read_header, write_header
+from .header import LIVE, Header, write_header
 from .migrations import APPLICATION_ID, STEPS, migrate
 from .rows import (
     ADD_EVENT,
     ADD_NOTE,
-    event_of,
     event_row,
-    note_of,
     note_row,
 )
 from .schema import check_schema
@@ -33,7 +29,6 @@ from .sqlite_file import (
     connect,
     fold,
     in_memory,
-    log_of,
     named,
     new_file,
     read_only,
@@ -42,26 +37,13 @@ from .sqlite_file import (
     told,
     told_reading,
 )
-from .strict import instant
+from .stored import Stored
 
 MOST_LOG_BYTES = 4_000_000
 
 
-class Session:
+class Session(Stored):
     """An open session file. Errors of the file system and of SQLite come out as SessionError."""
-
-    def __init__(
-        self,
-        path: Path,
-        db: sqlite3.Connection,
-        claim: Claim | None,
-        before: tuple[bool, int, int] | None = None,
-    ) -> None:
-        """`create`, `append` and `read` make one."""
-        self.path = path
-        self._db = db
-        self._claim = claim
-        self._before = before
 
     @classmethod
     def create(cls, path: Path, header: Header) -> Session:
@@ -201,74 +183,6 @@ class Session:
         """Keeps the write-ahead log short; between two commits, now and then."""
         with told(self.path):
             fold(self.path, self._db, MOST_LOG_BYTES)
-
-    def header(self) -> Header:
-        """What the session carries besides its timeline."""
-        with told_reading(self.path, self._before):
-            return read_header(self._db, self.path)
-
-    def watermark_ns(self) -> int:
-        """Everything up to this instant is in the file."""
-        with told_reading(self.path, self._before):
-            return instant(self._db.execute("SELECT watermark_ns FROM session").fetchone()[0])
-
-    def blocks(self) -> Iterator[Block]:
-        """The timeline as it was committed, each block up to its last reading; the last to the watermark.
-
-        Notes come in the first block that reaches their time.
-        """
-        with told_reading(self.path, self._before):
-            notes = self.notes()
-            channels, watermark_ns = self._channels(), self.watermark_ns()
-            upto_ns, given = -1, 0
-            for end_ns, rows, codec, data in self._db.execute(
-                "SELECT end_ns, rows, codec, data FROM block ORDER BY id"
-            ):
-                if not upto_ns < instant(end_ns) <= watermark_ns:
-                    raise ValueError("its blocks are not in the order of time")
-                readings = unpack(codec, rows, data)
-                check(readings, channels, upto_ns, end_ns)
-                first, upto_ns = given, end_ns
-                while given < len(notes) and notes[given].t_ns <= end_ns:
-                    given += 1
-                yield Block(readings, notes[first:given], end_ns)
-            yield Block(notes=notes[given:], upto_ns=max(upto_ns, watermark_ns))
-
-    def notes(self) -> tuple[Note, ...]:
-        """All notes, by time."""
-        with told_reading(self.path, self._before):
-            channels, watermark_ns = self._channels(), self.watermark_ns()
-            most = self._most_rows()
-            notes: list[Note] = []
-            for row in self._db.execute("SELECT * FROM note ORDER BY t_ns, id"):
-                note = note_of(row)
-                if note.t_ns > watermark_ns or len(notes) >= most:
-                    raise ValueError("it has notes after its end")
-                if isinstance(note, Lead) and not 0 <= note.channel < channels:
-                    raise ValueError("a lead names a channel that is not there")
-                notes.append(note)
-            return tuple(notes)
-
-    def _channels(self) -> int:
-        return len(self._db.execute("SELECT id FROM channel LIMIT 65536").fetchall())
-
-    def _most_rows(self) -> int:
-        """No table of an honest file has more rows than the file, with its log, has bytes."""
-        return sum(file.stat().st_size for file in (self.path, log_of(self.path)) if file.exists())
-
-    def events(self, judgement: int = LIVE) -> list[Event]:
-        """The log of events of one judgement, as it was written."""
-        with told_reading(self.path, self._before):
-            rows = self._db.execute(
-                "SELECT seq, at_ns, finding, act, patch FROM event WHERE judgement = ? ORDER BY seq",
-                (judgement,),
-            )
-            return [event_of(row) for row in rows]
-
-    def clock(self) -> list[tuple[int, int]]:
-        """Pairs (t_ns, Unix time in ns), by time."""
-        with told(self.path):
-            return list(self._db.execute("SELECT t_ns, wall_ns FROM clock ORDER BY t_ns"))
 
     def complete(self) -> None:
         """Brings all that was committed into the file itself, also if that has another name by now."""
