@@ -20,6 +20,10 @@ EDGES_S: Floats = np.concatenate(
 """Where bins begin, in seconds since the instant; nothing is kept beyond the last."""
 
 
+APART_S = 1e-6
+"""Readings that share an instant are taken to be so far apart."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Bins:
     """A course: one row a bin that has readings."""
@@ -105,3 +109,9 @@ def _bin(readings: list[tuple[float, float]]) -> tuple[float, float, float]:
         return t, sum(value for _, value in readings) / n, float(n)
     values = sorted(value for _, value in readings)
     return t, 0.5 * (values[(n - 1) // 2] + values[n // 2]), float(n)
+
+
+def slopes(t: Floats, y: Floats) -> Floats:
+    """How steep a course is at each of its rows, per second; rows of one instant count as a little apart."""
+    found: Floats = np.gradient(y, t + APART_S * np.arange(len(t)))
+    return found

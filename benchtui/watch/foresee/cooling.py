@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from benchtui.model.readings import Floats
 
+from .binned import slopes
 from .mixture import of_points
 from .shapes import Bell, flatness
 
@@ -122,7 +123,7 @@ def follow(falling: Falling, curve: Curve, before: float) -> Below | None:
         return None
     shift = SHIFTS_S[:, None]
     off = np.log(falling.v) - np.interp(falling.t - shift, curve.t, curve.log_v)
-    steep = np.gradient(curve.log_v, curve.t)
+    steep = slopes(curve.t, curve.log_v)
     blur = (TIMING_S * np.interp(falling.t, curve.t, steep)) ** 2 + FOLLOWS**2
     weight = 1.0 / (falling.variance + blur)
     trust = SCALE_SD**-2

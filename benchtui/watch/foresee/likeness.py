@@ -14,6 +14,8 @@ import numpy as np
 
 from benchtui.model.readings import Floats
 
+from .binned import slopes
+
 MISFIT_S = 5.0
 """For how long shapes are off at a time."""
 STEEP_S, CALM = 5.0, 0.3
@@ -95,7 +97,7 @@ def _moving(t: Floats, y: Floats, swing: float) -> Floats:
     """How much of its misfit a shape has at each row: most where the course is steep, being early or late."""
     if len(t) < 3 or swing <= 0.0:
         return np.ones(len(t))
-    slope = np.abs(np.gradient(y, t))
+    slope = np.abs(slopes(t, y))
     part: Floats = np.clip(slope * STEEP_S / swing, CALM, 1.0)
     return part
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from benchtui.chart.chart import Chart, Point
@@ -128,3 +129,21 @@ def test_a_chart_that_allows_one_value_alone_is_not_divided_by() -> None:
         track = bank.placer.desk.tracks["B+1"]
         told, _ = bank.placer.foresight.predicted(track)
         assert told is None or told["low"] < told["value"] < told["high"]
+
+
+def test_two_readings_of_one_instant_tell_how_it_goes_on() -> None:
+    """A quick replay or a coarse clock gives several readings one time: no slope is without end."""
+    chart = Chart("a set", mains=230.0, rectifier="solid", points=(dc("B+1", 285.0),))
+    time = Timeline(chart, 60.0)
+    time.mark(ON_S, "on")
+    channel = time.meter("B+1", None)
+    at_s = [0.5 * (n // 2) for n in range(2, 200)]
+    shape = warm_up(285.0, ON_S, 1.0)
+    values = [float(v) for v in np.round(shape(np.array([s + 0.2 * (n % 2) for n, s in enumerate(at_s)])), 1)]
+    time.add(channel, [ns(s) for s in at_s], values)
+    session = time.session()
+    bank = session.bank()
+    for piece in pieces(session.block, range(0, ns(60.0), ns(1.0))):
+        bank.feed(piece)
+        told, _ = bank.placer.foresight.predicted(bank.placer.desk.tracks["B+1"])
+        assert told is None or told["low"] <= told["value"] <= told["high"]
