@@ -21,6 +21,7 @@ MARK = "MARK"
 def table(recording: Recording, bank: Bank, summary: dict[str, Any]) -> str:
     """The whole page; `summary` is the summary line of `judge --json`."""
     from benchtui.report.say import sentence
+    from benchtui.report.soak import soak
 
     columns = width()
     until_s = float(summary["until_s"])
@@ -45,7 +46,8 @@ def table(recording: Recording, bank: Bank, summary: dict[str, Any]) -> str:
         lines.append(left + wrapped(text, " " * len(left), columns))
     if not findings:
         lines.append(_left("", "", on_ns, "", "") + "nothing found")
-    lines += ["", *_points(summary["points"], columns)]
+    lines += ["", *_points(summary["points"], columns), ""]
+    lines += [wrapped(line, "  ", columns) for line in soak(bank)]
     return "\n".join(lines)
 
 
