@@ -11,7 +11,7 @@ from queue import Full
 from textual.drivers import linux_driver
 
 BUSY_S = 0.25
-"""How long a write waits for a busy terminal before it asks again whether there is still any use in it."""
+"""How long a write waits for a busy terminal."""
 LAST_S = 2.0
 """How long the end waits for the terminal to take what was written last."""
 
@@ -35,16 +35,22 @@ class Terminal(linux_driver.LinuxDriver):
             if not is_gone():
                 raise
 
+    is_stalled = False
+    """The terminal takes nothing; what is written is dropped, and all is drawn anew once it does."""
+
     def write(self, data: str) -> None:
-        """Waits while the terminal is busy, but for nothing once it is gone or the app is to end."""
+        """Waits a moment for a busy terminal; one that takes nothing at all holds up no recording."""
         thread = self._writer_thread
-        while thread is not None and thread.is_alive():
-            try:
-                thread._queue.put(data, timeout=BUSY_S)
-                return
-            except Full:
-                if getattr(self._app, "is_asked_to_stop", is_gone)():
-                    return
+        if thread is None or not thread.is_alive():
+            return
+        try:
+            thread._queue.put(data, block=not self.is_stalled, timeout=BUSY_S)
+        except Full:
+            self.is_stalled = True
+            return
+        if self.is_stalled:
+            self.is_stalled = False
+            self._app.call_later(self._app.refresh, layout=True)
 
     def close(self) -> None:
         """Lets the thread that writes finish what it has, if the terminal takes it."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import signal
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -82,6 +83,26 @@ def test_no_key_is_lost_however_quickly_they_come(tmp_path: Path) -> None:
     read = Session.read(session)
     assert [note.kind for note in read.notes() if isinstance(note, Mark)] == ["tap"]
     read.close()
+
+
+def test_a_terminal_that_takes_nothing_holds_up_no_recording(tmp_path: Path) -> None:
+    """Nobody reads its output (a connection that hangs): it records on, and draws all anew afterwards."""
+    session = tmp_path / "a.session"
+    with terminal(tmp_path, *DEMO, session) as on:
+        on.until(b"POWER")
+        on.press(b"x")
+        for _ in range(600):
+            read = Session.read(session)
+            upto_ns = read.watermark_ns()
+            read.close()
+            if upto_ns > 12 * 10**9:
+                break
+            time.sleep(0.1)
+        assert upto_ns > 12 * 10**9
+        on.until(b"near")
+        on.press(b"qq")
+        assert on.ended() == 0
+    assert whole(session) > 0
 
 
 BROKEN = """
