@@ -7,7 +7,7 @@ from collections.abc import Callable
 from .cluster import Cluster, Move
 from .desk import Desk
 
-RESTLESS, RESTLESS_S, CALM_S = 5, 20.0, 20.0
+RESTLESS, RESTLESS_S, CALM_S = 4, 25.0, 20.0
 """So many excursions within so many seconds are chatter, which ends after so many calm ones."""
 CARRIED = 2
 """So many are enough where a point that it feeds is restless already."""

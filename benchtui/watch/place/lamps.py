@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import numpy as np
+
 from benchtui.chart.chart import Point
 from benchtui.model.units import Unit
 from benchtui.watch.signals import State
@@ -17,6 +19,8 @@ from .cluster import Cluster, Move
 from .desk import Desk, Track
 
 NEVER_LIT_S = 90.0
+LATELY_NS = 2_000_000_000
+"""So long before a lamp is seen to be out its feed may have failed."""
 PATIENCE_S = 7.0
 """So long the meters have to say whether the power went with the lamp."""
 FALLING = 0.9
@@ -85,13 +89,21 @@ class Lamps:
             if desk.run != run or not desk.running or self._out.get(name) != -1:
                 return
             told = self._power_told(signal.at_ns)
-            if told == "there" or desk.now_ns >= give_up:
+            if (told == "there" and self._feed_is_read(track.point, signal.at_ns)) or desk.now_ns >= give_up:
                 if told != "going":
                     self._call_dropout(track, signal)
                 return
             desk.after(desk.now_ns + 200_000_000, look)
 
         desk.after(signal.at_ns + 400_000_000, look)
+
+    def _feed_is_read(self, point: Point, since_ns: int) -> bool:
+        """Whether the feed's meter has read since the lamp was seen to be out, or will not tell anyway."""
+        feed = self._desk.tracks.get(point.fed_from or "")
+        if feed is None or not feed.fresh(self._desk.now_ns):
+            return True
+        newest = feed.newest(self._desk.now_ns)
+        return newest is None or newest[0] > since_ns
 
     def _power_told(self, out_ns: int) -> str:
         """What the meters have said of the power since a lamp went out: there, going, or nothing yet."""
@@ -164,10 +176,16 @@ class Lamps:
         value = self._desk.value(point.fed_from, at_ns)
         if value is None:
             return point.fed_from, None, ""
+        value = self._least_lately(point.fed_from, at_ns, value)
         size = abs(value)
         if size < point.glow.holds.low:
             return point.fed_from, value, "starved"
         return point.fed_from, value, "fed_but_out" if size >= point.glow.holds.high else ""
+
+    def _least_lately(self, feed: str, at_ns: int, value: float) -> float:
+        """The least that a feed read about the time when a lamp was seen out: eyes and meters are late."""
+        _, x = self._desk.tracks[feed].segment.history.between(at_ns - LATELY_NS, self._desk.now_ns)
+        return float(x[np.argmin(np.abs(x))]) if len(x) else value
 
     def _cause(self, point: Point, at_ns: int) -> int | None:
         for feed in self._desk.chart.feeds(point.name):

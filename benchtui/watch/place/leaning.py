@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from benchtui.watch.signals import Grain
+from benchtui.watch.signals import Away, Grain
 
 from .desk import Desk, Track
 
@@ -28,6 +28,8 @@ SHARED = 0.5
 """A feed that moved by this part of it carries the step."""
 UP_S = 60.0
 BACK_PART = 0.35
+LEAST_BACK, MOST_BACK = 0.5, 1.5
+"""A move back by such parts of the step is its end."""
 
 
 @dataclass(slots=True)
@@ -57,6 +59,15 @@ class Leaning:
         """The eye has told a move of the point itself."""
         self._since[track.name] = self._desk.now_ns
         self._open.pop(track.name, None)
+
+    def returns(self, track: Track, signal: Away) -> bool:
+        """Whether a move that the eye tells is the way back from a step told here: then it was a dropout."""
+        step = self._open.get(track.name)
+        if step is None or not -LEAST_BACK >= signal.peak / step.depth >= -MOST_BACK:
+            return False
+        self._ends(step, signal.at_ns, signal.start_ns)
+        self.moved(track)
+        return True
 
     def lead_gone(self, point: str, at_ns: int) -> None:
         step = self._open.pop(point, None)
@@ -207,12 +218,15 @@ class Leaning:
         if not step.back_ns:
             step.back_ns = signal.first_ns
             return
-        found = self._desk.log.get(step.number)
-        lasted = {"duration_s": (step.back_ns - found.start_ns) / 1e9}
-        if found.state == "open":
-            self._desk.log.close(signal.at_ns, step.number, step.back_ns, kind="dropout", evidence=lasted)
+        self._ends(step, signal.at_ns, step.back_ns)
         self._open.pop(track.name)
         self._since[track.name] = step.back_ns - 1
+
+    def _ends(self, step: _Step, at_ns: int, end_ns: int) -> None:
+        found = self._desk.log.get(step.number)
+        if found.state == "open":
+            lasted = {"duration_s": (end_ns - found.start_ns) / 1e9}
+            self._desk.log.close(at_ns, step.number, end_ns, kind="dropout", evidence=lasted)
 
 
 def _is_step(before: Sequence[Grain], after: Sequence[Grain], least: float) -> bool:

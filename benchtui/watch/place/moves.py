@@ -125,7 +125,11 @@ class Moves:
         return cluster
 
     def _shows_it_late(self, cluster: Cluster, move: Move) -> bool:
-        """Whether a slow or filtered point follows a fault that still lasts."""
+        """Whether a slow or filtered point follows a fault that still lasts, or a move of the mains."""
+        if cluster.what == "mains" and cluster.of(move.track) is None and move.track.point.follows_mains:
+            lag_s = (move.before_ns - max(m.start_ns for m in cluster.moves)) * 1e-9
+            part = move.relative / cluster.largest.relative
+            return lag_s <= 1.5 + move.track.period_s and 0.3 <= part <= 1.5
         root = cluster.root
         if cluster.what != "fault" or root is None or root.end_ns is not None or cluster.of(move.track):
             return False

@@ -104,7 +104,8 @@ class Placer:
             case Grain():
                 self._grain(track, signal)
             case Away():
-                self.moves.away(track, signal)
+                if not self.leaning.returns(track, signal):
+                    self.moves.away(track, signal)
                 self.drifting.moved(track)
                 self.leaning.moved(track)
             case Deeper():
