@@ -10,8 +10,6 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from .units import Unit
-
 Ints: TypeAlias = NDArray[np.int64]
 Floats: TypeAlias = NDArray[np.float64]
 Bools: TypeAlias = NDArray[np.bool_]
