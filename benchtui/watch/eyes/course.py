@@ -36,7 +36,7 @@ from .history import History
 
 WINDOWS = ((1, 3.0), (2, 2.5), (4, 2.0), (6, 1.6))
 """Means of so many newest readings are looked at; each must be off by at least so many counts."""
-LEAST_MOVE = 0.0035
+LEAST_MOVE = 0.0045
 """Part of the level below which a move is no news. Common practice, no source."""
 LINES_SEEN = 512
 """So many lines back one can look from any instant."""

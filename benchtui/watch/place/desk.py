@@ -203,12 +203,12 @@ class Desk:
                 return " ".join(w for w in (mark.kind, mark.what or mark.note) if w)
         return None
 
-    def close_all(self, at_ns: int, end_ns: int, kinds: tuple[str, ...]) -> None:
-        """The power went at `end_ns`: what is open ends there, and what began with it was no finding."""
+    def close_all(self, at_ns: int, end_ns: int, kinds: tuple[str, ...], since_ns: int) -> None:
+        """The power went at `end_ns`, or from `since_ns` on: what is open ends, what began then was none."""
         for finding in self.log.still_open():
             if finding.kind not in kinds:
                 continue
-            if finding.start_ns >= end_ns and finding.kind != "settled":
+            if finding.start_ns >= since_ns and finding.kind != "settled":
                 self.log.withdraw(at_ns, finding.id, "the set was switched off")
             else:
                 self.log.close(at_ns, finding.id, max(end_ns, finding.start_ns))

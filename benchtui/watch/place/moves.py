@@ -23,6 +23,8 @@ TURNED = -1.4
 ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
 DOWN_PART = 0.6
+ALIKE = 0.4
+"""Moves of at least this part of each other are one."""
 OVERDUE = 1.0
 """A feed's meter that has not read for so many periods and half a second is not waited for."""
 CARRIES = 0.8
@@ -267,10 +269,19 @@ class Moves:
     def _answers(self, cluster: Cluster, reference: Move) -> list[Response]:
         earliest = min(m.before_ns for m in cluster.moves)
         return [
-            response(self._desk, other, reference, earliest)
+            self._own_word(cluster.of(other), reference) or response(self._desk, other, reference, earliest)
             for other in self._desk.tracks.values()
             if other is not reference.track and not other.point.moves and other.unit.is_voltage
         ]
+
+    def _own_word(self, move: Move | None, reference: Move) -> Response | None:
+        """What a point's own eye has told of the same move is its answer, where it is about as great."""
+        if move is None or move.number < 0 or move.echo or not reference.relative:
+            return None
+        if not ALIKE <= move.relative / reference.relative <= 1.0 / ALIKE:
+            return None
+        due_ns = move.start_ns + int((1.5 * move.track.period_s + 0.3) * 1e9)
+        return Response(move.track, "moved", move.relative, move.over or self._desk.now_ns >= due_ns)
 
     def _others_due(self, reference: Move, answers: list[Response], last: bool) -> bool:
         """Whether a feed of the point, which may be to blame instead, has yet to give a reading."""

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import numpy as np
+
 from benchtui.model.notes import Mark
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Grain, Rose, WentCold
@@ -17,8 +19,11 @@ from .desk import Desk, Track
 SURE_PART = 0.12
 """Part of the nominal value that a rise must reach before it counts as power: charge comes back by itself up
 to about a tenth (dielectric absorption; common practice, no source)."""
+LOOK_BACK_NS = 30_000_000_000
 SLOW_TO_FALL_NS = 500_000_000
 """A heater that is still fed so long after the mains meter went to nothing has its power."""
+YOUNG_NS = 10_000_000_000
+"""So old a record may be for its beginning to be the set's."""
 FULLER, NOT_RISEN = 0.95, 1.1
 """A point that holds at least this part of what another reads, and no more than this part of its own least
 since power-off, is what the other one fills from."""
@@ -85,8 +90,34 @@ class Power:
             return
         mains = desk.mains()
         if abs(signal.level) > 3 * track.segment.course.cold and not self._is_dead(mains):
+            if self._warms_up(signal):
+                self.power_on(self._first_live(), "rise")
+                return
             desk.running, desk.run, desk.on_ns = True, 1, None
             desk.since_ns = signal.first_ns
+
+    def _warms_up(self, signal: Grain) -> bool:
+        """A record that has only begun and a point that waits for its valve: switched on with it."""
+        desk = self._desk
+        began = min(t.segment.since_ns for t in desk.tracks.values())
+        if signal.first_ns - began > YOUNG_NS:
+            return False
+        return any(
+            t.unit is Unit.V and t.point.nominal and t.point.follows_mains and t.fresh(desk.now_ns)
+            and abs((t.newest(desk.now_ns) or (0, 0.0))[1]) <= t.segment.course.cold
+            for t in desk.tracks.values()
+        )  # fmt: skip
+
+    def _first_live(self) -> int:
+        """The first reading of any point that is not cold."""
+        desk = self._desk
+        found = [t.segment.history.between(-1, desk.now_ns) for t in desk.tracks.values()]
+        live = [
+            int(at[np.argmax(warm)])
+            for t, (at, x) in zip(desk.tracks.values(), found, strict=True)
+            if t.unit.is_voltage and (warm := np.abs(x) > t.segment.course.cold).any()
+        ]
+        return min(live, default=desk.now_ns)
 
     def _is_dead(self, mains: Track | None) -> bool:
         """Whether the mains meter shows next to nothing now; False without one."""
@@ -138,12 +169,13 @@ class Power:
         if track.is_mains:
             self._mains_cold(track, signal)
             return
-        if desk.mains() is not None:
-            return
         heaters = [t for t in desk.tracks.values() if t.is_heater and t.fresh(desk.now_ns)]
         if track.is_heater:
             self._heater_cold(track, signal, heaters)
-        elif not heaters and not desk.by_mark:
+            return
+        if desk.mains() is not None:
+            return
+        if not heaters and not desk.by_mark:
             self._all_cold(signal)
 
     def _mains_cold(self, track: Track, signal: WentCold) -> None:
@@ -175,15 +207,27 @@ class Power:
         def look() -> None:
             if not desk.running or not track.cold or not all(h.cold for h in heaters):
                 return
-            supplies = [t for t in desk.tracks.values() if not t.is_heater and t.point.follows_mains]
+            if self._mains_reads_on(signal.since_ns):
+                return
+            points = [t for t in desk.tracks.values() if not t.is_heater and not t.is_mains]
+            supplies = [t for t in points if t.point.follows_mains]
             for t in supplies:
-                before, now = desk.value(t.name, signal.from_ns), t.level(desk.now_ns, 1)
-                if before and now is not None and t.fresh(desk.now_ns) and abs(now) > 0.96 * abs(before):
+                before, now = desk.value(t.name, signal.from_ns), t.newest(desk.now_ns)
+                read = now is not None and now[0] > signal.from_ns and t.fresh(desk.now_ns)
+                if before and now is not None and read and abs(now[1]) > 0.96 * abs(before):
                     return
-            self.power_off(signal.since_ns, "heater", _unsure_ns(track))
+            self.power_off(signal.since_ns, "heater", _since_live_ns(track, signal.since_ns))
 
         desk.after(signal.at_ns + 1_500_000_000, look)
         desk.after(signal.at_ns + 6_000_000_000, look)
+
+    def _mains_reads_on(self, since_ns: int) -> bool:
+        """Whether a mains meter has read the mains since: it may be slow, and not have read yet."""
+        mains = self._desk.mains()
+        newest = mains.newest(self._desk.now_ns) if mains is not None else None
+        if mains is None or newest is None or abs(newest[1]) <= mains.segment.course.cold:
+            return False
+        return newest[0] > since_ns + SLOW_TO_FALL_NS
 
     def _all_cold(self, signal: WentCold) -> None:
         desk = self._desk
@@ -212,8 +256,18 @@ class Power:
         self._off(start_ns, unsure_ns)
         number = desk.log.open(desk.now_ns, "power_off", None, start_ns, start_ns, evidence)
         desk.log.close(desk.now_ns, number, start_ns)
-        desk.close_all(desk.now_ns, start_ns, SET_KINDS)
+        unsure = unsure_ns if unsure_ns is not None else SLOW_TO_FALL_NS
+        desk.close_all(desk.now_ns, start_ns, SET_KINDS, start_ns - unsure)
         desk.running, desk.on_ns, desk.off_ns = False, None, start_ns
+
+
+def _since_live_ns(track: Track, since_ns: int) -> int:
+    """From a heater's last reading with most of its voltage to its first without any."""
+    t, x = track.segment.history.between(since_ns - LOOK_BACK_NS, since_ns - 1)
+    size = np.abs(x)
+    live = np.flatnonzero(size > 0.5 * float(size.max(initial=0.0)))
+    last = int(t[live[-1]]) if len(live) else since_ns
+    return since_ns - last + SLOW_TO_FALL_NS
 
 
 def _unsure_ns(track: Track) -> int:

@@ -78,7 +78,7 @@ def _unmoved(
     if not sure.any():
         waiting = end_ns is None or now <= end_ns + period_ns
         return Response(other, "waiting" if waiting else "blind", 0.0)
-    if best <= max(HARDLY_PART * relative, HARDLY_NOISES * noise):
+    if best <= max(HARDLY_PART * relative, min(HARDLY_NOISES * noise, STILL_PART * relative)):
         return Response(other, "still", signed)
     if end_ns is None and now < start_ns + LAG_NS:
         return Response(other, "waiting", signed)
