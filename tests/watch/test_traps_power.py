@@ -82,9 +82,6 @@ def test_a_rectifier_that_opens_is_no_power_off(
     assert "B+2" in fault.evidence["also"]
 
 
-L13 = pytest.mark.xfail(strict=False, reason="a rectifier that wakes in one step is still called restless")
-
-
 @pytest.mark.parametrize(
     "without", [pytest.param((), id="all meters"), pytest.param(("mains",), id="no mains meter")]
 )
@@ -132,7 +129,6 @@ def _dead(shape: Shape) -> Shape:
     return lambda t: np.where((t > OFF) & (np.abs(shape(t)) < 0.3), 0.0, shape(t))
 
 
-@L13
 @pytest.mark.parametrize("rectifier", ["solid", "direct", "indirect"])
 @pytest.mark.parametrize("seed", [11, pytest.param(12, marks=pytest.mark.long)])
 def test_a_healthy_set_brought_up_in_steps_of_ten_volts_gives_no_alarm(rectifier: str, seed: int) -> None:
