@@ -145,9 +145,10 @@ class Foresight:
         for at_ns, whose, known in kept:
             if at_ns == asof_ns and whose is track:
                 return known
-        scale, found = self._reader.scale(track), None
+        scale, course, found = self._reader.scale(track), None, None
         if scale is not None:
             course = self._reader.course(track, scale, asof_ns)
+        if scale is not None and course is not None:
             found = explore(course, self.memory.shapes(track, course.rises)), scale
         self._own[track.name] = [*kept[-1:], (asof_ns, track, found)]
         return found

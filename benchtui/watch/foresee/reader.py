@@ -24,6 +24,8 @@ BEYOND = 0.15
 """How far such a rectifier may take a supply beyond its settled level before the load takes it down."""
 TOLERANCE, LEAST_TOLERANCE = 0.1, 0.01
 """Where the chart gives none; no chart is surer than this."""
+WILD = 1e4
+"""So many times what it should read is no reading of the point."""
 ENOUGH, ALIVE = 5, 0.05
 """Bins of a run from which on it is worth remembering; part of the scale that its last must show."""
 
@@ -49,9 +51,12 @@ class Reader:
             scale = last.settled if last is not None else None
         return scale or None
 
-    def course(self, track: Track, scale: float, asof_ns: int) -> Course:
-        """The run so far, and all that is known of the point."""
-        part = _Part(self, track, self._outlook.bins(track, asof_ns), scale, asof_ns)
+    def course(self, track: Track, scale: float, asof_ns: int) -> Course | None:
+        """The run so far, and all that is known of the point; None where it reads nothing of the kind."""
+        bins = self._outlook.bins(track, asof_ns)
+        if _is_wild(bins, scale):
+            return None
+        part = _Part(self, track, bins, scale, asof_ns)
         first, rises = part.tells()
         return part.course(first, rises, self._memory)
 
@@ -64,7 +69,7 @@ class Reader:
         if len(bins) < ENOUGH:
             return None
         scale = self.scale(track) or float(bins.y[-1])
-        if not scale or abs(bins.y[-1]) <= ALIVE * abs(scale):
+        if not scale or abs(bins.y[-1]) <= ALIVE * abs(scale) or _is_wild(bins, scale):
             return None
         part = _Part(self, track, bins, scale, off_ns)
         first, rises = part.tells()
@@ -76,6 +81,11 @@ class Reader:
             meter=track.segment.channel.meter,
             off_ns=off_ns,
         )
+
+
+def _is_wild(bins: Bins, scale: float) -> bool:
+    """Whether readings are nothing like what the point is measured by: nothing can be foreseen of that."""
+    return len(bins) > 0 and float(abs(bins.y).max()) > WILD * abs(scale)
 
 
 class _Part:

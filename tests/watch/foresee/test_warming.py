@@ -147,3 +147,20 @@ def test_two_readings_of_one_instant_tell_how_it_goes_on() -> None:
         bank.feed(piece)
         told, _ = bank.placer.foresight.predicted(bank.placer.desk.tracks["B+1"])
         assert told is None or told["low"] <= told["value"] <= told["high"]
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("nominal", [-5e-324, 1e-9, 1e-3, 1e9, 1e300])
+def test_a_chart_that_has_nothing_to_do_with_the_readings_foresees_nothing(nominal: float) -> None:
+    """A slipped prefix or worse: no number that is none, no warning, no failure, also not of a second run."""
+    chart = Chart("a set", points=(Point("B+1", Unit.V, nominal=nominal),))
+    time = Timeline(chart, 60.0)
+    for at, kind in ((ON_S, "on"), (30.0, "off"), (40.0, "on")):
+        time.mark(at, kind)
+    time.meter("B+1", warm_up(285.0, ON_S, 1.0))
+    session = time.session()
+    bank = session.bank()
+    for piece in pieces(session.block, range(0, ns(60.0), ns(1.0))):
+        bank.feed(piece)
+        told, _ = bank.placer.foresight.predicted(bank.placer.desk.tracks["B+1"])
+        assert told is None or all(np.isfinite(v) for v in told.values())
