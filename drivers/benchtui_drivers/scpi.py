@@ -172,7 +172,8 @@ class ScpiDriver:
             self._rest(at_ns)
             return
         self._asleep = False
-        self._values.answered(values)
+        unproven = self._doubt and self._known.marker is None and bool(self._function.question)
+        self._values.answered(values, doubted=unproven)
         if self._values.held or self._function.is_due(at_ns):
             self._agenda.first(self._known.ask_function)
             self._rest(at_ns)
@@ -191,11 +192,15 @@ class ScpiDriver:
             self._throw_away(line, at_ns)
             return
         name, unit = said
+        doubted = self._doubt
         self._answered()
         self._setup_answered = True
         if self._function.told(name, unit, at_ns) and unit is None:
             self._gathered.tell(f"the meter is set to {name}: its readings are of no use here", at_ns)
-        self._values.release()
+        if doubted:  # what was read just now may have answered an earlier question
+            self._values.drop()
+        else:
+            self._values.release()
         self._rest(self._agenda.next_values_ns(at_ns))
 
     def _hear_error(self, line: bytes, at_ns: int) -> None:

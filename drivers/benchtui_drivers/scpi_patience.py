@@ -26,7 +26,7 @@ class Patience:
 
     def __init__(self, within_ns: int) -> None:
         """`within_ns`: how long to wait for a reading at first."""
-        self._within_ns = within_ns
+        self._within_ns = self._first_ns = within_ns
         self._owed: deque[int] = deque(maxlen=8)
         """When the questions were sent that were given up, and may still be answered."""
 
@@ -38,7 +38,9 @@ class Patience:
         """Nanoseconds to wait after this was sent."""
         if not step.expects:
             return _PAUSE_NS
-        if known.answers(step.expects):
+        if (
+            known.answers(step.expects) or self._within_ns > self._first_ns
+        ):  # one that was late may be so again
             return self._within_ns
         tries = step.expects == "function" and known.errors
         return min(self._within_ns, _TRY_NS if tries else _UNKNOWN_NS)

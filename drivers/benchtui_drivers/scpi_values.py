@@ -36,9 +36,9 @@ class Values:
         """What is held will not be believed any more."""
         self._held = ()
 
-    def answered(self, values: tuple[Value, ...]) -> None:
-        """Takes them; or holds one back that could be of another function."""
-        if len(values) == 1 and self._function.doubts(values[0]):
+    def answered(self, values: tuple[Value, ...], *, doubted: bool) -> None:
+        """Takes them; or holds back what may be of another function or, `doubted`, of an older question."""
+        if (len(values) == 1 and self._function.doubts(values[0])) or doubted:
             self._held = values
         else:
             self._take(values)

@@ -233,6 +233,15 @@ def test_no_answer_is_ever_taken_for_the_next_ones(times: list[float | None], de
     assert talk(_scpi(answer_within="1 s"), meter, 90).shifted == []
 
 
+def test_a_meter_that_is_late_and_then_tells_its_function_first_of_all() -> None:
+    """Before it has answered anything but readings, one that is ten times too late is no reading."""
+    times = [None, 10.0, 6.0, 6.0]
+    meter = Meter(takes_s=lambda n: times[n % 4], deaf=frozenset({"*IDN?", "SYST:ERR?"}))
+    got = talk(_scpi(answer_within="1 s"), meter, 240)
+    assert got.shifted == []
+    assert len(got.readings) > 1
+
+
 def test_a_meter_that_answers_nothing_else_is_given_five_times_its_time() -> None:
     """Without any other question there is only patience: up to five times too late shifts nothing."""
     deaf = frozenset(["*IDN?", "SYST:ERR?"])
