@@ -34,6 +34,8 @@ class Station:
     rests_until_ns: int = 0
     _strikes: int = 0
     """Requests to return a number that it has not answered, while that is not known."""
+    _excuses: int = 1
+    """How often yet a late answer explains that no number came back."""
 
     @staticmethod
     def fresh(within_ns: int) -> Station:
@@ -66,8 +68,10 @@ class Station:
         return quiet_ns
 
     def late(self) -> None:
-        """An old answer of its has come: from now on it is given twice the time."""
+        """An old answer of its has come: from now on it is given twice the time, also to return a number."""
         self.doubt = True
+        if not self.returns and self._excuses:  # while it is behind, silence says nothing of that
+            self.returns, self._strikes, self._excuses = None, 0, self._excuses - 1
         self.within_ns = min(2 * self.within_ns, self.most_ns)
 
     def falls_asleep(self, at_ns: int, every_ns: int) -> bool:
