@@ -19,14 +19,13 @@ FAILED = {
     "outside": "stood outside its band",
     "slow_bleed": "discharged too slowly",
 }
-"""Kinds of fault, and how many times over in words; what a lamp wanted is told by its own finding."""
+"""Kinds of fault and what a point did; whether a lamp was starved stands with its dropout."""
 MOVED = {
     "step": "moved and stayed",
     "drift": "drifted",
     "creep": "crept outward",
-    "unsettled": "never settled",
+    "unsettled": "settled late or not at all",
 }
-METER = ("gap", "overload", "frozen", "function", "reversed", "lost", "garbled", "driver")
 NAMED = 8
 """At most so many points are named; of the others, how many."""
 ATTENDED = "A powered set is not left alone: somebody stays with it."
@@ -51,26 +50,23 @@ def soak(bank: Bank) -> list[str]:
 def _powered(bank: Bank) -> str:
     """How long the set was powered, in how many runs, of how long a record."""
     desk = bank.placer.desk
-    on = off = total = 0
-    runs = sorted(
+    on = total = 0
+    switched = sorted(
         (f for f in bank.folding.listed() if f.kind in ("power_on", "power_off")), key=lambda f: f.start_ns
     )
-    powered = bool(runs) and runs[0].kind == "power_off"
-    for f in runs:
+    powered = bool(switched) and switched[0].kind == "power_off"
+    for f in switched:
         if f.kind == "power_on":
             powered, on = True, f.start_ns
         elif powered:
-            powered, off = False, f.start_ns
-            total += off - on
+            powered = False
+            total += f.start_ns - on
     if desk.running:
         total += bank.upto_ns - max(on, desk.since_ns or 0)
-    many = desk.run
-    runs_text = f"in {many} runs" if many > 1 else "in one run"
-    return (
-        f"{span(total / 1e9)} {runs_text}, of {span(bank.upto_ns / 1e9)} recorded"
-        if many
-        else "no power seen"
-    )
+    if not desk.run:
+        return "no power seen"
+    runs = f"in {desk.run} runs" if desk.run > 1 else "in one run"
+    return f"{span(total / 1e9)} {runs}, of {span(bank.upto_ns / 1e9)} recorded"
 
 
 def _held(tracks: Sequence[Track], findings: Sequence[Finding]) -> str:
@@ -125,10 +121,11 @@ def _sure(tracks: Sequence[Track], findings: Sequence[Finding], upto_ns: int) ->
     surely = f"dropouts are surely seen from {span(2 * quickest.period_s)} ({quickest.name})"
     if slowest is not quickest:
         surely += f" to {span(2 * slowest.period_s)} ({slowest.name})"
-    blind = {f.point: 0 for f in findings if f.kind in METER and f.point}
+    blind: dict[str, int] = {}
     for f in findings:
-        if f.kind in METER and f.point:
-            blind[f.point] += (f.end_ns if f.end_ns is not None else upto_ns) - f.start_ns
+        if f.severity == "meter" and f.point:
+            lasted = (f.end_ns if f.end_ns is not None else upto_ns) - f.start_ns
+            blind[f.point] = blind.get(f.point, 0) + lasted
     gaps = [f"{name} {span(ns / 1e9)}" for name, ns in sorted(blind.items(), key=lambda item: -item[1])]
     return surely + (f"; not seen: {_names(gaps)}" if gaps else "; no meter was away")
 

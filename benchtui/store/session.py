@@ -5,6 +5,7 @@ Any program that reads SQLite can open it meanwhile. Only one process writes it,
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -52,32 +53,13 @@ class Session(Stored):
         Raises:
             SessionError: there is a file of that name, or it cannot be written there.
         """
-        claim = Claim(path)
-        try:
-            new_file(path)
-            try:
-                return cls._begun(path, header, claim)
-            except BaseException:
-                remove(path)
-                raise
-        except BaseException:
-            claim.release()
-            raise
-
-    @classmethod
-    def _begun(cls, path: Path, header: Header, claim: Claim) -> Session:
-        with told(path):
-            db = connect(path)
-            try:
-                session = cls(path, db, claim)
-                migrate(db)
-                with session.atomic():
-                    write_header(db, header)
-                fold(path, db, 0)
-            except BaseException:
-                db.close()
-                raise
-            return session
+        with _new(path) as (db, claim):
+            session = cls(path, db, claim)
+            migrate(db)
+            with session.atomic():
+                write_header(db, header)
+            fold(path, db, 0)
+        return session
 
     def copy(self, path: Path) -> Session:
         """All that this session holds in a new file, to be written on there; this one stays open.
@@ -87,26 +69,14 @@ class Session(Stored):
         Raises:
             SessionError: what it holds is not whole any more, or the new file cannot be written.
         """
-        claim = Claim(path)
-        try:
-            new_file(path)
-            db = connect(path)
-            try:
-                with told(path):
-                    self._db.backup(db)
-                    if db.execute("PRAGMA quick_check(1)").fetchall() != [("ok",)]:
-                        raise SessionError(f"{self.path}: it is damaged")
-                    copied = Session(path, db, claim)
-                    copied.watermark_ns()
-                    fold(path, db, 0)
-                return copied
-            except BaseException:
-                db.close()
-                remove(path)
-                raise
-        except BaseException:
-            claim.release()
-            raise
+        with _new(path) as (db, claim):
+            self._db.backup(db)
+            if db.execute("PRAGMA quick_check(1)").fetchall() != [("ok",)]:
+                raise SessionError(f"{self.path}: it is damaged")
+            copied = Session(path, db, claim)
+            copied.watermark_ns()
+            fold(path, db, 0)
+        return copied
 
     @classmethod
     def append(cls, path: Path) -> Session:
@@ -202,3 +172,25 @@ class Session(Stored):
         finally:
             if self._claim is not None:
                 self._claim.release()
+
+
+@contextmanager
+def _new(path: Path) -> Iterator[tuple[sqlite3.Connection, Claim]]:
+    """A database of a name that is free, and the claim to it; nothing is left of either where this fails."""
+    claim = Claim(path)
+    try:
+        new_file(path)
+        try:
+            with told(path):
+                db = connect(path)
+                try:
+                    yield db, claim
+                except BaseException:
+                    db.close()
+                    raise
+        except BaseException:
+            remove(path)
+            raise
+    except BaseException:
+        claim.release()
+        raise

@@ -42,15 +42,13 @@ class Watch:
         t, x = segment.volts.between(since_ns, upto_ns)
         above = np.flatnonzero(np.abs(x) > warn_above)
         name, channel = track.name, segment.channel.name
-        if len(above):
-            i = int(above[-1])
+        value, at_ns = (float(x[above[-1]]), int(t[above[-1]])) if len(above) else (None, since_ns)
+        if segment.over_ns > at_ns:
+            value, at_ns = None, segment.over_ns
+        if at_ns > since_ns:
             unit = track.unit if track.unit.is_voltage else Unit.V
-            self.charged[name] = Charged(name, unit, float(x[i]), segment.channel.meter, int(t[i]), channel)
+            self.charged[name] = Charged(name, unit, value, segment.channel.meter, at_ns, channel)
         kept = self.charged.get(name)
-        if segment.over_ns > max(since_ns, kept.at_ns if kept is not None and len(above) else -1):
-            unit = track.unit if track.unit.is_voltage else Unit.V
-            at_ns = segment.over_ns
-            kept = self.charged[name] = Charged(name, unit, None, segment.channel.meter, at_ns, channel)
         if kept is None or kept.channel != channel:
             return
         t, x = segment.clear.between(max(since_ns, kept.at_ns, kept.asked_ns), upto_ns)

@@ -13,8 +13,6 @@ from .desk import Desk, Track
 MAINS_REACH = 0.10
 """The chart holds for mains within +-10 %; beyond, points that follow it are not judged."""
 NOT_YET = 0.9
-BROUGHT_UP = 0.85
-"""Below this part of the chart's mains a set is being brought up, unless it had its mains in this run."""
 HOLD_OFF_S = 120.0
 """By this age a point is judged even if it has not settled. Common practice, no source."""
 OTHERS_S = 75.0

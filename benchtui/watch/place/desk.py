@@ -18,6 +18,8 @@ from .log import Log
 
 HANDS = ("tap", "adjust", "heat", "cool", "swap", "reseat")
 """Marks after which a fault may follow."""
+BROUGHT_UP = 0.85
+"""Below this part of the chart's mains a set is being brought up."""
 AFTER_MARK_S = 5.0
 """So long after a mark a fault is said to come after it. Common practice, no source."""
 
@@ -73,6 +75,11 @@ class Track:
 
     def newest(self, now_ns: int) -> tuple[int, float] | None:
         return self.segment.history.at(now_ns)
+
+    def reads_nothing(self, now_ns: int) -> bool:
+        """Whether it reads next to nothing; False where it has not read."""
+        newest = self.newest(now_ns)
+        return newest is not None and abs(newest[1]) <= self.segment.course.cold
 
     def shown(self, now_ns: int) -> tuple[int, float] | None:
         """The newest unflagged reading, those at a change of range included."""
@@ -177,6 +184,23 @@ class Desk:
         wanted = self.chart.mains or track.point.nominal
         level = track.level(self.now_ns, 5)
         return level / wanted if wanted and level is not None else None
+
+    @property
+    def being_brought_up(self) -> bool:
+        """Whether the mains is measured, and too low for the chart."""
+        mains = self.mains_factor()
+        return mains is not None and mains < BROUGHT_UP
+
+    def circumstances(self, point: Point, start_ns: int) -> dict[str, object]:
+        """What stands as evidence beside whatever began at a point then: mark, feed, age, mains."""
+        feed = point.fed_from
+        return {
+            "after_mark": self.after_mark(start_ns),
+            "feed": feed,
+            "feed_value": self.value(feed, start_ns) if feed else None,
+            "age_s": self.age_s(start_ns) if self.on_ns is not None else None,
+            "mains": self.mains_factor(),
+        }
 
     def value(self, point: str, at_ns: int) -> float | None:
         """What a point read at an instant; None where it has no fresh reading."""

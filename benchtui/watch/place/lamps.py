@@ -14,7 +14,6 @@ from benchtui.chart.chart import Point
 from benchtui.model.units import Unit
 from benchtui.watch.signals import State
 
-from .banding import BROUGHT_UP
 from .cluster import Cluster, Move
 from .desk import Desk, Track
 
@@ -274,8 +273,7 @@ class Lamps:
             newest = track.newest(desk.now_ns)
             if newest is None or desk.now_ns - newest[0] > 20_000_000_000:
                 return
-            mains = desk.mains_factor()
-            if mains is not None and mains < BROUGHT_UP:
+            if desk.being_brought_up:
                 self._look_for_dark(track, desk.now_ns)
                 return
             feed, value, kind = self._feed(track.point, newest[0])

@@ -131,15 +131,18 @@ class Leaning:
         if len(track.grains) < count:
             return None
         grains = list(track.grains)[-count:]
-        since = max(self._since.get(track.name, 0), track.settled_ns or 0)
-        if grains[0].first_ns <= since or any(g.away for g in grains):
+        if grains[0].first_ns <= self._level_since(track) or any(g.away for g in grains):
             return None
         spans = [b.at_ns - a.at_ns for a, b in itertools.pairwise(grains)]
         return grains if max(spans) <= 3 * min(spans) else None
 
+    def _level_since(self, track: Track) -> int:
+        """Grains before this are of another level, or of a point that had not settled."""
+        return max(self._since.get(track.name, 0), track.settled_ns or 0)
+
     def _wander(self, track: Track, until_ns: int, lag: int) -> float:
         """How far the level moves by itself in so many grains; endless while too few are known."""
-        since = max(self._since.get(track.name, 0), track.settled_ns or 0)
+        since = self._level_since(track)
         levels = np.array([g.level for g in track.grains if since < g.first_ns and g.at_ns <= until_ns])
         if len(levels) < lag + FEWEST:
             return np.inf
@@ -169,9 +172,9 @@ class Leaning:
         if not others:
             return part if abs(part) >= LEAST_ALONE else None
         nearest = min(others, key=lambda moved: abs(part - moved))
-        return (
-            None if nearest * part > 0 and abs(nearest) >= SHARED * abs(part) else part - min(others, key=abs)
-        )
+        if nearest * part > 0 and abs(nearest) >= SHARED * abs(part):
+            return None
+        return part - min(others, key=abs)
 
     def _tell(self, track: Track, grains: Sequence[Grain], a: float, c: float, part: float) -> None:
         desk, name = self._desk, track.name
@@ -181,7 +184,6 @@ class Leaning:
             self._known(feed, start + 1) is not None for feed in desk.chart.feeds(name)
         ):
             return
-        feed = track.point.fed_from
         evidence: dict[str, object] = {
             "depth": c - a,
             "level": a,
@@ -190,13 +192,9 @@ class Leaning:
             "noise": grains[-1].noise,
             "stands_at": c,
             "count": 1,
-            "after_mark": desk.after_mark(start),
-            "feed": feed,
-            "feed_value": desk.value(feed, start) if feed else None,
             "also": [],
             "why": "flat before and after, and the others did not move with it",
-            "age_s": desk.age_s(start) if desk.on_ns is not None else None,
-            "mains": desk.mains_factor(),
+            **desk.circumstances(track.point, start),
         }
         number = desk.log.open(desk.now_ns, "step", name, start, None, evidence)
         self._open[name] = _Step(number, a, c - a)

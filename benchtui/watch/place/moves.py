@@ -7,7 +7,6 @@ from collections.abc import Callable
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, Swinging
 
-from .banding import BROUGHT_UP
 from .bursts import Bursts
 from .cluster import BY_ITS_OWN_TREE, MORE, SHARED, Cluster, Move, Response, blame, carries, is_mains
 from .desk import Desk, Track
@@ -90,8 +89,7 @@ class Moves:
             return True
         if abs(signal.peak) < SWINGS * self.restless(track):
             return True
-        mains = self._desk.mains_factor()
-        return mains is not None and mains < BROUGHT_UP
+        return self._desk.being_brought_up
 
     def _is_news(self, track: Track, signal: Away) -> bool:
         """Before a point has settled in this run, only sudden falls count."""

@@ -28,7 +28,7 @@ from benchtui.watch.signals import (
     WentCold,
 )
 
-from .banding import BROUGHT_UP, Banding
+from .banding import Banding
 from .bleeding import Bleeding
 from .cluster import Cluster
 from .desk import Desk, Track
@@ -158,10 +158,8 @@ class Placer:
         if abs(signal.level) > cold and newest is not None and abs(newest[1]) > cold:
             track.cold = False
         track.grains.append(signal)
-        if track.is_mains:
-            mains = self.desk.mains_factor()
-            if mains is not None and mains < BROUGHT_UP:
-                self.desk.low_ns = signal.at_ns
+        if track.is_mains and self.desk.being_brought_up:
+            self.desk.low_ns = signal.at_ns
         self.power.grain(track, signal)
         self.settling.grain(track, signal)
         self.banding.grain(track, signal)

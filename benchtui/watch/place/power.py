@@ -70,8 +70,7 @@ class Power:
                 return
             level = track.level(self._desk.now_ns, 1) or 0.0
             size = abs(track.point.nominal or track.point.high or 0.0)
-            mains = self._desk.mains()
-            dead = self._is_dead(mains) or self._heaters_are_dead() or self._fills_from_another(track)
+            dead = self._mains_is_dead() or self._heaters_are_dead() or self._fills_from_another(track)
             if abs(level) >= SURE_PART * size and not dead:
                 self._rising.pop(track.name, None)
                 self.power_on(since, "heater" if track.is_heater else "rise")
@@ -88,8 +87,7 @@ class Power:
             return
         if self._rising or track.cold:
             return
-        mains = desk.mains()
-        if abs(signal.level) > 3 * track.segment.course.cold and not self._is_dead(mains):
+        if abs(signal.level) > 3 * track.segment.course.cold and not self._mains_is_dead():
             if self._warms_up(signal):
                 self.power_on(self._first_live(), "rise")
                 return
@@ -104,7 +102,7 @@ class Power:
             return False
         return any(
             t.unit is Unit.V and t.point.nominal and t.point.follows_mains and t.fresh(desk.now_ns)
-            and abs((t.newest(desk.now_ns) or (0, 0.0))[1]) <= t.segment.course.cold
+            and t.reads_nothing(desk.now_ns)
             for t in desk.tracks.values()
         )  # fmt: skip
 
@@ -119,10 +117,10 @@ class Power:
         ]
         return min(live, default=desk.now_ns)
 
-    def _is_dead(self, mains: Track | None) -> bool:
+    def _mains_is_dead(self) -> bool:
         """Whether the mains meter shows next to nothing now; False without one."""
-        newest = mains.newest(self._desk.now_ns) if mains is not None else None
-        return mains is not None and newest is not None and abs(newest[1]) <= mains.segment.course.cold
+        mains = self._desk.mains()
+        return mains is not None and mains.reads_nothing(self._desk.now_ns)
 
     def _risen_again(self, track: Track, signal: Grain) -> None:
         """A set that is switched on again before it has come down shows no rise from the cold level."""
@@ -141,9 +139,12 @@ class Power:
 
     def _heaters_are_dead(self) -> bool:
         """Whether heaters are measured and none of them is fed."""
-        heaters = [t for t in self._desk.tracks.values() if t.is_heater and t.fresh(self._desk.now_ns)]
-        newest = [(h, h.newest(self._desk.now_ns)) for h in heaters]
-        return bool(heaters) and all(n is None or abs(n[1]) <= h.segment.course.cold for h, n in newest)
+        heaters = self._heaters()
+        return bool(heaters) and all(h.reads_nothing(self._desk.now_ns) for h in heaters)
+
+    def _heaters(self) -> list[Track]:
+        """Those with a fresh reading."""
+        return [t for t in self._desk.tracks.values() if t.is_heater and t.fresh(self._desk.now_ns)]
 
     def _fills_from_another(self, track: Track) -> bool:
         """Whether another point holds more and does not rise: as valves cool, its charge comes here."""
@@ -169,7 +170,7 @@ class Power:
         if track.is_mains:
             self._mains_cold(track, signal)
             return
-        heaters = [t for t in desk.tracks.values() if t.is_heater and t.fresh(desk.now_ns)]
+        heaters = self._heaters()
         if track.is_heater:
             self._heater_cold(track, signal, heaters)
             return
@@ -181,7 +182,7 @@ class Power:
     def _mains_cold(self, track: Track, signal: WentCold) -> None:
         """The mains meter shows nothing: the power is off, unless a heater is fed (its lead slipped)."""
         desk = self._desk
-        heaters = [t for t in desk.tracks.values() if t.is_heater and t.fresh(desk.now_ns) and not t.cold]
+        heaters = [h for h in self._heaters() if not h.cold]
         if not heaters:
             self.power_off(signal.since_ns, "mains", _unsure_ns(track))
             return
@@ -190,11 +191,8 @@ class Power:
         def look() -> None:
             if not desk.running or desk.run != run:
                 return
-            for h in heaters:
-                newest = h.newest(desk.now_ns)
-                told = newest is not None and newest[0] > signal.since_ns + SLOW_TO_FALL_NS
-                if told and newest is not None and abs(newest[1]) > h.segment.course.cold:
-                    return
+            if any(self._reads_on(h, signal.since_ns) for h in heaters):
+                return
             self.power_off(signal.since_ns, "mains", _unsure_ns(track))
 
         slowest = max(h.period_s for h in heaters)
@@ -207,7 +205,8 @@ class Power:
         def look() -> None:
             if not desk.running or not track.cold or not all(h.cold for h in heaters):
                 return
-            if self._mains_reads_on(signal.since_ns):
+            mains = desk.mains()
+            if mains is not None and self._reads_on(mains, signal.since_ns):
                 return
             points = [t for t in desk.tracks.values() if not t.is_heater and not t.is_mains]
             supplies = [t for t in points if t.point.follows_mains]
@@ -221,13 +220,12 @@ class Power:
         desk.after(signal.at_ns + 1_500_000_000, look)
         desk.after(signal.at_ns + 6_000_000_000, look)
 
-    def _mains_reads_on(self, since_ns: int) -> bool:
-        """Whether a mains meter has read the mains since: it may be slow, and not have read yet."""
-        mains = self._desk.mains()
-        newest = mains.newest(self._desk.now_ns) if mains is not None else None
-        if mains is None or newest is None or abs(newest[1]) <= mains.segment.course.cold:
-            return False
-        return newest[0] > since_ns + SLOW_TO_FALL_NS
+    def _reads_on(self, track: Track, since_ns: int) -> bool:
+        """Whether a meter still reads power well after an instant: it may be slow, and not have read yet."""
+        now_ns = self._desk.now_ns
+        newest = track.newest(now_ns)
+        late = newest is not None and newest[0] > since_ns + SLOW_TO_FALL_NS
+        return late and not track.reads_nothing(now_ns)
 
     def _all_cold(self, signal: WentCold) -> None:
         desk = self._desk

@@ -8,7 +8,6 @@ import numpy as np
 
 from benchtui.watch.signals import Grain
 
-from .banding import BROUGHT_UP
 from .cluster import carries
 from .desk import Desk, Track
 
@@ -53,8 +52,7 @@ class Restless:
         ready = track.settled_ns is not None or desk.age_s(signal.at_ns) > 120.0
         if not desk.running or not ready or not signal.steady or track.point.moves or track.trouble:
             return
-        mains = desk.mains_factor()
-        if mains is not None and mains < BROUGHT_UP:
+        if desk.being_brought_up:
             return
         span = (signal.at_ns - signal.first_ns) * 1e-9
         if abs(signal.slope) * span > STEEP_PART * abs(signal.level):

@@ -104,20 +104,15 @@ class Telling:
             desk.log.amend(desk.now_ns, cluster.finding, kind="step")
 
     def _evidence(self, cluster: Cluster, root: Move, count: int) -> dict[str, object]:
-        desk, feed = self._desk, root.track.point.fed_from
         return {
             "depth": root.peak,
             "level": root.level,
             "relative": root.relative,
             "noise": root.noise,
             "count": count,
-            "after_mark": desk.after_mark(root.start_ns),
-            "feed": feed,
-            "feed_value": desk.value(feed, root.start_ns) if feed else None,
             "also": cluster.names(root),
             "why": cluster.why,
-            "age_s": desk.age_s(root.start_ns) if desk.on_ns is not None else None,
-            "mains": desk.mains_factor(),
+            **self._desk.circumstances(root.track.point, root.start_ns),
         }
 
     @staticmethod
