@@ -150,14 +150,11 @@ def is_mains(
             return "no", "far more than the mains explains"
         if meter.verdict == "moved":
             return "yes", "the mains meter moved with it"
-        if meter.verdict == "still" and not last and _meter_is_late(meter, reference, free, age_s):
-            return "wait", ""
-        supply = not feeds and carries(chart, name) and reference.relative < 0
-        early = supply and not any(a.verdict == "still" for a in follow)
-        early = early and age_s < SWITCH_S + 0.5 * meter.track.period_s
-        if meter.verdict == "still" and early and not last:
-            return "wait", ""
         if meter.verdict == "still":
+            supply_falls = not feeds and carries(chart, name) > 0 and reference.relative < 0
+            switched = supply_falls and _may_be_the_switch(meter, follow, age_s)
+            if not last and (switched or _meter_is_late(meter, reference, free, age_s)):
+                return "wait", ""
             return "no", "the mains meter did not move"
     if not reference.track.point.follows_mains:
         return "no", "it does not follow the mains"
@@ -181,6 +178,11 @@ def is_mains(
     if tree and abs(reference.relative) <= MAINS_MOST:
         return "yes", BY_ITS_OWN_TREE
     return "no", "no other point moved with it" if not tree else "too much for the mains"
+
+
+def _may_be_the_switch(meter: Response, follow: Sequence[Response], age_s: float) -> bool:
+    """Whether a supply may fall because it was switched off, which the mains meter has yet to show."""
+    return age_s < SWITCH_S + 0.5 * meter.track.period_s and not any(a.verdict == "still" for a in follow)
 
 
 def _meter_is_late(meter: Response, reference: Move, free: Sequence[Response], age_s: float) -> bool:

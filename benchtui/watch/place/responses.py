@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from statistics import median
+
 import numpy as np
 
 from benchtui.model.readings import Ints
@@ -99,7 +101,7 @@ def _stood(other: Track, before_ns: int, period_ns: int, now: int) -> Line | Non
     """On its line, or, where it was away or not yet steady, where it last was."""
     line = other.line_before(before_ns, now)
     t, x = other.segment.history.between(before_ns - 5 * period_ns - 1, before_ns)
-    middle = _middle(x[-3:].tolist())
+    middle = median(x[-3:].tolist()) if len(x) else 0.0
     if line is not None and len(x):
         noise = (line.noise**2 + line.wander**2) ** 0.5
         if abs(middle - line.at_one(float(t[-1]) * 1e-9)) <= AWAY_NOISES * noise:
@@ -110,12 +112,3 @@ def _stood(other: Track, before_ns: int, period_ns: int, now: int) -> Line | Non
     noise = max(spread, other.step) if line is None else max(line.noise, min(spread, 3.0 * line.noise))
     at = float(t[-1]) * 1e-9
     return Line(middle, 0.0, at, at, noise, 0.0)
-
-
-def _middle(values: list[float]) -> float:
-    """The median of up to three values; 0 of none."""
-    values.sort()
-    half = len(values) // 2
-    if len(values) == 2:
-        return 0.5 * (values[0] + values[1])
-    return values[half] if values else 0.0
