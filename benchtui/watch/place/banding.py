@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from benchtui.model.units import Unit
@@ -32,22 +32,32 @@ class Band:
 
 def band(desk: Desk, track: Track) -> Band:
     """The chart's band, scaled by the measured mains and by what this meter loads instead of the chart's."""
+    mains = desk.mains_factor()
+    return _band(desk, track, () if mains is None else (mains,))
+
+
+def band_over(desk: Desk, track: Track, first_ns: int, at_ns: int) -> Band:
+    """The band whatever the mains was while some readings came: what is beyond did not only follow it."""
+    return _band(desk, track, desk.mains_between(first_ns, at_ns))
+
+
+def _band(desk: Desk, track: Track, mains: Sequence[float]) -> Band:
     point = track.point
     if point.low is None and point.high is None:
         return Band(None, point.nominal, None, 1.0, "the chart gives no tolerance")
-    factor, why = 1.0, ""
-    mains = desk.mains_factor()
-    if mains is not None and point.follows_mains and not track.is_mains:
-        if abs(mains - 1.0) > MAINS_REACH + 1e-9:
-            why = f"the mains is {100 * (mains - 1):+.0f} % from the chart's"
-        else:
-            factor = mains
-    factor *= loading(desk, track)
+    least, now, most, why = 1.0, 1.0, 1.0, ""
+    if mains and point.follows_mains and not track.is_mains:
+        least, now, most = min(mains), mains[-1], max(mains)
+        farthest = max(least, most, key=lambda f: abs(f - 1.0))
+        if abs(farthest - 1.0) > MAINS_REACH + 1e-9:
+            why = f"the mains is {100 * (farthest - 1):+.0f} % from the chart's"
+    meter = loading(desk, track)
 
-    def scaled(v: float | None) -> float | None:
-        return None if v is None else v * factor
+    def scaled(v: float | None, factor: float) -> float | None:
+        return None if v is None else v * factor * meter
 
-    return Band(scaled(point.low), scaled(point.nominal), scaled(point.high), factor, why)
+    edges = scaled(point.low, least), scaled(point.nominal, now), scaled(point.high, most)
+    return Band(*edges, now * meter, why)
 
 
 def loading(desk: Desk, track: Track) -> float:
@@ -127,6 +137,10 @@ class Banding:
             self._run.pop(name, None)
             return
         decision = decide(b, signal.level, guard(track, signal.level))
+        if decision == "outside" and name not in self._open:
+            wide = band_over(desk, track, signal.first_ns, signal.at_ns)
+            if wide.why or decide(wide, signal.level, guard(track, signal.level)) != "outside":
+                decision = "undecided"
         self.decision[name] = decision
         self._mains_was_in = self._mains_was_in or (track.is_mains and decision == "inside")
         self.why.pop(name, None)

@@ -179,11 +179,22 @@ class Desk:
 
     def _find_factor(self) -> float | None:
         track = self.mains()
-        if track is None:
-            return None
-        wanted = self.chart.mains or track.point.nominal
-        level = track.level(self.now_ns, 5)
+        wanted = self._wanted_mains(track)
+        level = track.level(self.now_ns, 5) if track is not None else None
         return level / wanted if wanted and level is not None else None
+
+    def _wanted_mains(self, track: Track | None) -> float | None:
+        return None if track is None else self.chart.mains or track.point.nominal
+
+    def mains_between(self, first_ns: int, until_ns: int) -> tuple[float, ...]:
+        """The mains as it was read from an instant to another and just before, as parts of the chart's, the
+        newest, robust one last; empty where it is not measured or not charted."""
+        track, now = self.mains(), self.mains_factor()
+        wanted = self._wanted_mains(track)
+        if track is None or now is None or not wanted:
+            return ()
+        before = first_ns - int(2e9 * track.period_s)
+        return *(track.segment.history.between(before, until_ns)[1] / wanted).tolist(), now
 
     @property
     def being_brought_up(self) -> bool:

@@ -8,7 +8,7 @@ from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, Swinging
 
 from .bursts import Bursts
-from .cluster import BY_ITS_OWN_TREE, MORE, SHARED, Cluster, Move, Response, blame, carries, is_mains
+from .cluster import BY_ITS_OWN_TREE, LAG_NS, MORE, SHARED, Cluster, Move, Response, blame, carries, is_mains
 from .desk import Desk, Track
 from .responses import response
 from .telling import Telling
@@ -92,7 +92,10 @@ class Moves:
         return self._desk.being_brought_up
 
     def _is_news(self, track: Track, signal: Away) -> bool:
-        """Before a point has settled in this run, only sudden falls count."""
+        """Before a point has settled in this run, only sudden falls from what it read in this run count."""
+        on_ns = self._desk.on_ns
+        if on_ns is not None and signal.before_ns < on_ns <= signal.start_ns:
+            return False
         age = self._desk.age_s(signal.start_ns)
         if track.settled_ns is not None or (age > WARM_S and signal.steady):
             return True
@@ -516,6 +519,16 @@ class Moves:
         self._open.clear()
         self._clusters.clear()
         self.bursts.forget()
+
+    def mains_moved(self, first_ns: int, until_ns: int) -> bool:
+        """Whether a move of the mains began or ended between two instants, or so shortly before that a meter
+        may show it only then."""
+        for cluster in reversed(self._clusters):
+            if cluster.what == "mains":
+                edges = [cluster.start_ns, *(m.end_ns for m in cluster.moves if m.end_ns is not None)]
+                if any(first_ns - LAG_NS <= edge <= until_ns for edge in edges):
+                    return True
+        return False
 
     def explains(self, point: str, at_ns: int) -> int | None:
         """The finding of the move that put a point where it is at an instant, if there is one."""

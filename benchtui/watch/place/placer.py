@@ -63,6 +63,7 @@ class Placer:
         self.restless = Restless(self.desk)
         self.moves.restless = self.restless.level
         self.moves.bursts.restless_until = self.restless.until
+        self.restless.mains_moved = self.moves.mains_moved
         self.bleeding = Bleeding(self.desk)
         self.foresight = Foresight(self.desk)
         self.moves.on_fault = self._fault

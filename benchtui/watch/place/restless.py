@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Callable
 
 import numpy as np
 
@@ -32,6 +33,8 @@ class Restless:
         self._open: dict[str, int] = {}
         self._quiet: dict[str, int] = {}
         self._until: dict[str, int] = {}
+        self.mains_moved: Callable[[int, int], bool] = lambda first_ns, until_ns: False
+        """Whether the mains moved, or came back, between two instants: such a grain tells nothing."""
 
     def run_begins(self) -> None:
         self._calm.clear()
@@ -56,6 +59,8 @@ class Restless:
             return
         span = (signal.at_ns - signal.first_ns) * 1e-9
         if abs(signal.slope) * span > STEEP_PART * abs(signal.level):
+            return
+        if track.point.follows_mains and self.mains_moved(signal.first_ns, signal.at_ns):
             return
         calm = self._calm.setdefault(name, deque(maxlen=12))
         last = self._last.setdefault(name, deque(maxlen=OF_LAST))
