@@ -1,6 +1,8 @@
-"""Quantiles of a mixture of normal distributions."""
+"""Quantiles of a mixture of normal distributions, and its likeliest value."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,6 +12,8 @@ NEGLIGIBLE = 1e-5
 """Parts of the whole that are left out."""
 GROUPS = 200
 """So many normal distributions stand for all."""
+PLACES = 65
+"""So many values are looked at for the likeliest."""
 
 
 def normal_cdf(z: Floats) -> Floats:
@@ -22,26 +26,53 @@ def normal_cdf(z: Floats) -> Floats:
     return result
 
 
-def quantiles(weight: Floats, mean: Floats, sd: Floats, parts: tuple[float, ...]) -> list[float]:
-    """The values below which these parts of the mixture lie, by bisection; neighbours are put together."""
-    keep = np.flatnonzero(weight > NEGLIGIBLE * float(weight.max()))
-    order = keep[np.argsort(mean[keep], kind="stable")]
-    w = weight[order] / weight[order].sum()
-    group = np.minimum(np.cumsum(w) * GROUPS, GROUPS - 1).astype(np.int64)
-    starts = np.flatnonzero(np.diff(group, prepend=-1))
-    m, v = w * mean[order], w * (sd[order] ** 2 + mean[order] ** 2)
-    w, m, v = (np.add.reduceat(a, starts) for a in (w, m, v))
-    m, v = m / w, v / w
-    s = np.sqrt(np.maximum(v - m * m, 1e-18))
-    low, high = float((m - 6.0 * s).min()), float((m + 6.0 * s).max())
-    a, b = np.full(len(parts), low), np.full(len(parts), high)
-    wanted = np.array(parts)
-    for _ in range(30):
-        middle = 0.5 * (a + b)
-        below = normal_cdf((middle[:, None] - m) / s) @ w
-        a, b = np.where(below < wanted, middle, a), np.where(below < wanted, b, middle)
-    found: list[float] = (0.5 * (a + b)).tolist()
-    return found
+@dataclass(frozen=True, slots=True, eq=False)
+class Mixture:
+    """A mixture of normal distributions, neighbours put together."""
+
+    weight: Floats
+    mean: Floats
+    sd: Floats
+
+    @staticmethod
+    def of(weight: Floats, mean: Floats, sd: Floats) -> Mixture:
+        """Of all these; weights need not add up to one."""
+        keep = np.flatnonzero(weight > NEGLIGIBLE * float(weight.max()))
+        order = keep[np.argsort(mean[keep], kind="stable")]
+        w = weight[order] / weight[order].sum()
+        group = np.minimum(np.cumsum(w) * GROUPS, GROUPS - 1).astype(np.int64)
+        starts = np.flatnonzero(np.diff(group, prepend=-1))
+        m, v = w * mean[order], w * (sd[order] ** 2 + mean[order] ** 2)
+        w, m, v = (np.add.reduceat(a, starts) for a in (w, m, v))
+        m, v = m / w, v / w
+        return Mixture(w, m, np.sqrt(np.maximum(v - m * m, 1e-18)))
+
+    def quantiles(self, parts: tuple[float, ...]) -> list[float]:
+        """The values below which these parts of the mixture lie, by bisection."""
+        reach = 6.0 * self.sd
+        a = np.full(len(parts), float((self.mean - reach).min()))
+        b = np.full(len(parts), float((self.mean + reach).max()))
+        wanted = np.array(parts)
+        for _ in range(30):
+            middle = 0.5 * (a + b)
+            below = normal_cdf((middle[:, None] - self.mean) / self.sd) @ self.weight
+            a, b = np.where(below < wanted, middle, a), np.where(below < wanted, b, middle)
+        found: list[float] = (0.5 * (a + b)).tolist()
+        return found
+
+    def likeliest(self, low: float, high: float, within: float) -> float:
+        """The value between two others that has most of the mixture about itself; so near counts most.
+
+        Where one of two things is likely and the other is not, it is the one, which a median, drawn towards
+        the other, is not. No narrower than `within`, so that chance does not choose.
+        """
+        at, spread = np.linspace(low, high, PLACES), np.sqrt(self.sd**2 + within * within)
+        share = self.weight / spread
+        for _ in range(3):
+            about = np.exp(-0.5 * ((at[:, None] - self.mean) / spread) ** 2) @ share
+            best, step = float(at[np.argmax(about)]), float(at[1] - at[0])
+            at = np.clip(np.linspace(best - step, best + step, 9), low, high)
+        return best
 
 
 def of_points(weight: Floats, value: Floats, parts: tuple[float, ...]) -> list[float]:

@@ -9,11 +9,13 @@ import numpy as np
 from .course import Level
 from .shapes import Bell
 
-CORE, CORE_PART = 0.30, 0.73
+CORE, CORE_PART = 0.25, 0.70
 """How far healthy points lie from their chart: standard deviation as a part of the tolerance; how often a
 point is one of those. Common practice, no source."""
-FAR = ((0.12, 0.10), (0.10, 0.28), (0.05, 0.6))
-"""Points of faulty sets: how often, and how far off as a part of the nominal (standard deviations)."""
+FAR = ((0.10, 1.0, 0.10), (0.10, 0.9, 0.3), (0.10, 0.8, 0.6))
+"""Points of faulty sets: how often, where about and how far off as parts of the nominal (means, standard
+deviations). Most faults pull a point down, anywhere between its chart and nothing: leaks, valves that draw
+too much, resistors that have risen. Common practice, no source."""
 MAINS_SD, AGAIN_MAINS_SD = 0.02, 0.004
 """What an unmeasured mains adds: to the chart, and from one run to the next."""
 LEADS = (1.3, 0.45)
@@ -64,7 +66,7 @@ def levels_of(
     top, top_sd = (0.0, 0.004) if rises else LEADS if leads else FLAT
     core = (CORE * tolerance) ** 2 + (0.0 if mains_known else MAINS_SD**2)
     found = [Level(CORE_PART, 1.0, core**0.5, top, top_sd)]
-    found += [Level(part, 1.0, (core + sd * sd) ** 0.5, top, top_sd) for part, sd in FAR]
+    found += [Level(part, mean, (core + sd * sd) ** 0.5, top, top_sd) for part, mean, sd in FAR]
     if again is None:
         return found
     sure = AGAIN_TOUCHED if again.touched else AGAIN

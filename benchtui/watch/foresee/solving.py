@@ -13,7 +13,7 @@ from .course import Course, Seen
 from .likeness import Likeness, Sums
 from .shapes import conduction, reaches
 
-TAIL, TAIL_SD, TAIL_LEAST = 0.018, 0.012, 0.005
+TAIL, TAIL_SD, TAIL_LEAST = 0.02, 0.011, 0.005
 """How much of the way a slow tail is, its deviation, and what that is at least."""
 UNSURE = 0.3
 """How far the part of the way already gone may be misjudged, the true shape being none of ours: times

@@ -20,7 +20,7 @@ from benchtui.model.readings import Floats
 from .course import Course
 from .hearing import Vote, heard
 from .likeness import Likeness
-from .mixture import of_points, quantiles
+from .mixture import Mixture, of_points
 from .shapes import Bell, conduction, flatness, reaches
 from .solving import TAIL_LEAST, TAIL_SD, Fits, fit
 
@@ -41,6 +41,8 @@ NODES = ((-(3.0**0.5), 1 / 6), (0.0, 2 / 3), (3.0**0.5, 1 / 6))
 REST, REST_LEAST = 0.4, 0.12
 """How unsure the logarithm of the time still to go is half way, and otherwise, the true shape being none of
 ours."""
+WITHIN = 0.03
+"""The value told is the one that most is within so much of."""
 CREEP = 0.003
 """What moves later than anyone waits: standard deviation."""
 
@@ -80,7 +82,7 @@ class Explored:
         by_shape = self.weight.sum(axis=(0, 1))
         mean = float(by_shape @ self.gone) / float(by_shape.sum())
         spread = float(by_shape @ (self.gone - mean) ** 2) / float(by_shape.sum())
-        return Vote(mean, spread**0.5, self.course.rises)
+        return Vote(mean, spread**0.5, self.course.rises, self.course.seen.now_s)
 
 
 def explore(course: Course, shapes: Bell) -> Explored:
@@ -105,7 +107,7 @@ def explore(course: Course, shapes: Bell) -> Explored:
 
 def conclude(explored: Explored, votes: Sequence[Vote]) -> Outcome:
     """The settled level and when it is reached, with 95 % bounds; `votes` of other points of the set."""
-    return _outcome(explored, explored.weight * heard(explored.gone, explored.course.rises, votes))
+    return _outcome(explored, explored.weight * heard(explored.points, explored.course.rises, votes))
 
 
 def _by_shape(score: Floats) -> Floats:
@@ -130,13 +132,14 @@ def _outcome(explored: Explored, weight: Floats) -> Outcome:
     points, fits = explored.points, explored.fits
     w = weight.ravel()
     settled, sd = fits.settled.ravel(), np.sqrt(fits.settled_sd.ravel() ** 2 + CREEP**2)
-    low, value, high = quantiles(w, settled, sd, (0.025, 0.5, 0.975))
+    mixture = Mixture.of(w, settled, sd)
+    low, high = mixture.quantiles((0.025, 0.975))
     by_shape = weight.sum(axis=(0, 1))
     total = float(by_shape.sum())
     mean = float(w @ settled) / total
     at = _times(explored, sd.reshape(weight.shape), weight)
     return Outcome(
-        value=value,
+        value=mixture.likeliest(low, high, WITHIN),
         low=low,
         high=high,
         sd=float((w @ (sd**2 + (settled - mean) ** 2)) / total) ** 0.5,
@@ -158,7 +161,7 @@ def _times(explored: Explored, sd: Floats, weight: Floats) -> list[float]:
     at = (model, level, shape)
     points, from_s, tail_s = explored.points[shape], fits.from_s[shape], fits.tail_s[model]
     gone = explored.gone[shape]
-    unsure_tail = np.minimum(sd[at], TAIL_LEAST + TAIL_SD) * gone
+    unsure_tail = np.minimum(sd[at], TAIL_LEAST + TAIL_SD * abs(seen.way))
     unsure_rest = REST_LEAST + (REST - REST_LEAST) * 4.0 * gone * (1.0 - gone)
     whens, weights = [], []
     for off, part in NODES:
