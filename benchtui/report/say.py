@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from benchtui.chart.chart import Chart
@@ -179,13 +179,21 @@ def _glow(f: Finding, chart: Chart) -> str:
     had = f"{e['feed']} had {amount(e['feed_value'], Unit.V)}"
     if f.kind == "starved" and e.get("point_value") is not None:
         own = f"it had {amount(e['point_value'], Unit.V)} itself"
-        return (
-            f"{_name(f)} was starved: {own}, it holds from {amount(e['holds'][0], Unit.V)}; {had}{_after(f)}"
-        )
+        return f"{_name(f)} was starved: {own}, it {_holds_from(e)}; {had}{_after(f)}"
     if f.kind == "starved":
-        return f"{_name(f)} was starved: {had}, it holds from {amount(e['holds'][0], Unit.V)}{_after(f)}"
-    needs = f"must strike by {amount(e['strikes'][1], Unit.V)}"
+        needs = f"strikes from {amount(e['strikes'][0], Unit.V)}" if e.get("never_lit") else _holds_from(e)
+        return f"{_name(f)} was starved: {had}, it {needs}{_after(f)}"
+    strikes = abs(e["feed_value"]) >= e["strikes"][1]
+    needs = f"must strike by {amount(e['strikes'][1], Unit.V)}" if strikes else _holds_down_to(e)
     return f"{_name(f)} was fed but out: {had}, {needs}: {e['suspects']}{_after(f)}"
+
+
+def _holds_from(e: Mapping[str, Any]) -> str:
+    return f"holds from {amount(e['holds'][0], Unit.V)}"
+
+
+def _holds_down_to(e: Mapping[str, Any]) -> str:
+    return f"holds down to {amount(e['holds'][1], Unit.V)} at least"
 
 
 def _meter_name(f: Finding) -> str:

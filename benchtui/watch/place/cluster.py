@@ -21,6 +21,8 @@ LATE_S = 1.0
 """A mains meter that averages may be so late; points that share nothing with each other count before it."""
 SHARED = 0.5
 """A feed that moved by at least this part of what a point moved by carries the move."""
+ABOUT = 0.75
+"""Moves of this part of each other are about as great."""
 BY_ITS_OWN_TREE = "every measured point moved in proportion"
 MORE = 3.0
 """A point that moved by so many times what the mains did has a fault of its own."""
@@ -199,7 +201,10 @@ def _in_proportion(a: Response, relative: float) -> bool:
 
 
 def blame(chart: Chart, moves: Sequence[Move]) -> Move:
-    """The move that explains the others: of those about as great as the greatest, the one that feeds most."""
+    """The move that explains the others: of those about as great as the greatest, the one that feeds most.
+
+    Where the chart does not say which feeds which, the higher voltage is taken for the feed.
+    """
     own = [m for m in moves if not m.echo and not m.track.is_mains] or list(moves)
     greatest = max(own, key=lambda m: abs(m.relative))
 
@@ -208,7 +213,10 @@ def blame(chart: Chart, moves: Sequence[Move]) -> Move:
         for m in own
         if m.relative * greatest.relative > 0 and abs(m.relative) >= SHARED * min(abs(greatest.relative), 1.0)
     ]
-    return max(able, key=lambda m: (carries(chart, m.track.name), abs(m.relative)))
+    most = max(carries(chart, m.track.name) for m in able)
+    first = [m for m in able if carries(chart, m.track.name) == most]
+    deepest = max(abs(m.relative) for m in first)
+    return max((m for m in first if abs(m.relative) >= ABOUT * deepest), key=lambda m: abs(m.level))
 
 
 def carries(chart: Chart, name: str) -> int:

@@ -39,11 +39,12 @@ FASTEST = 0.0025
 
 @dataclass(slots=True)
 class _Anchor:
-    """What a point read when it was taken as settled, and what the mains was then."""
+    """What a point read when it was taken as settled, and what the mains and the other points were then."""
 
     at_ns: int
     level: float
     mains: float | None
+    levels: dict[str, float]
 
 
 class Drifting:
@@ -78,7 +79,8 @@ class Drifting:
         anchor = self._anchors.get(name)
         if anchor is None:
             mains = desk.mains_factor() if track.point.follows_mains else None
-            self._anchors[name] = _Anchor(signal.at_ns, signal.level, mains)
+            levels = {t.name: t.grains[-1].level for t in desk.tracks.values() if t.grains}
+            self._anchors[name] = _Anchor(signal.at_ns, signal.level, mains, levels)
             return
         if name not in self._open and abs(signal.level / anchor.level - 1.0) < RAW_PART * MOVED:
             return
@@ -121,7 +123,7 @@ class Drifting:
             return None
         if not other.unit.is_voltage or not other.grains or not other.fresh(desk.now_ns):
             return None
-        before = self._level_at(other, anchor)
+        before = anchor.levels.get(other.name)
         return other.grains[-1].level / before if before and not other.cold else None
 
     def _rate(self, track: Track, signal: Grain, anchor: _Anchor) -> float | None:
@@ -178,7 +180,7 @@ class Drifting:
         newest = track.grains[-1]
         leaves = self._leaves_s(track, newest, rate)
         evidence: dict[str, object] = {
-            "level": self._level_at(track, anchor),
+            "level": anchor.levels.get(track.name),
             "value": newest.level,
             "moved": moved,
             "per_h": rate * newest.level * 3600.0,
@@ -189,17 +191,13 @@ class Drifting:
         kind = "creep" if leaves is not None else "drift"
         return desk.log.open(signal.at_ns, kind, track.name, self._began(track, anchor), None, evidence)
 
-    def _level_at(self, track: Track, anchor: _Anchor) -> float | None:
-        """A point's level when another was anchored."""
-        return next((g.level for g in reversed(track.grains) if g.at_ns <= anchor.at_ns), None)
-
     def _moved_since(self, track: Track, anchor: _Anchor) -> float | None:
         """What a point has moved by of its own, in parts, since an anchor; None where it can't be told."""
         if track.is_mains or track.cold or not track.grains or track.grains[-1].away:
             return None
         if not track.fresh(self._desk.now_ns):
             return None
-        before = self._level_at(track, anchor)
+        before = anchor.levels.get(track.name)
         if not before or not track.unit.is_voltage or track.point.moves:
             return None
         return self._own(track, track.grains[-1].level / before, anchor) - 1.0
@@ -213,7 +211,7 @@ class Drifting:
     def _began(self, track: Track, anchor: _Anchor) -> int:
         """The last grain that still stood within a fifth of the way."""
         near = [g for g in track.grains if g.at_ns >= anchor.at_ns]
-        then = self._level_at(track, anchor) or anchor.level
+        then = anchor.levels.get(track.name, anchor.level)
         now = near[-1].level if near else then
         for g in reversed(near):
             if abs(g.level - then) <= 0.2 * abs(now - then):

@@ -168,18 +168,21 @@ class Lamps:
             evidence["suspects"] = "lamp, resistor or joints: read the lamp's own pins"
         return self._desk.log.open(self._desk.now_ns, kind, track.name, start_ns, None, evidence)
 
-    def _feed(self, point: Point, at_ns: int) -> tuple[str | None, float | None, str]:
-        """The feed, its value at that moment, and what this says: starved, fed_but_out or nothing."""
+    def _feed(self, point: Point, at_ns: int, dark: bool = False) -> tuple[str | None, float | None, str]:
+        """The feed, its value at that moment, and what this says: starved, fed_but_out or nothing.
+
+        A lamp that was lit goes on while it is held; one that stayed dark has to strike first.
+        """
         if point.fed_from is None or point.glow is None:
             return point.fed_from, None, ""
         value = self._desk.value(point.fed_from, at_ns)
         if value is None:
             return point.fed_from, None, ""
         value = self._least_lately(point.fed_from, at_ns, value)
-        size = abs(value)
-        if size < point.glow.holds.low:
+        size, needs = abs(value), point.glow.strikes if dark else point.glow.holds
+        if size < needs.low:
             return point.fed_from, value, "starved"
-        return point.fed_from, value, "fed_but_out" if size >= point.glow.holds.high else ""
+        return point.fed_from, value, "fed_but_out" if size >= needs.high else ""
 
     def _least_lately(self, feed: str, at_ns: int, value: float) -> float:
         """The least that a feed read about the time when a lamp was seen out: eyes and meters are late."""
@@ -276,11 +279,13 @@ class Lamps:
             if desk.being_brought_up:
                 self._look_for_dark(track, desk.now_ns)
                 return
-            feed, value, kind = self._feed(track.point, newest[0])
+            feed, value, kind = self._feed(track.point, newest[0], dark=True)
             evidence = {"value": 0.0, "nominal": 1.0, "side": "out", "feed": feed, "feed_value": value}
             number = desk.log.open(desk.now_ns, "outside", name, newest[0], None, evidence)
             self._dark[name] = number
             if kind:
-                self._verdicts[name] = self._verdict(track, kind, number, newest[0], feed, value)
+                verdict = self._verdict(track, kind, number, newest[0], feed, value)
+                desk.log.amend(desk.now_ns, verdict, evidence={"never_lit": True})
+                self._verdicts[name] = verdict
 
         desk.after((started or desk.now_ns) + int(NEVER_LIT_S * 1e9), look)

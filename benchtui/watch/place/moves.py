@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, Swinging
 
 from .bursts import Bursts
 from .cluster import BY_ITS_OWN_TREE, LAG_NS, MORE, SHARED, Cluster, Move, Response, blame, carries, is_mains
+from .contrast import is_own
 from .desk import Desk, Track
 from .responses import response
 from .telling import Telling
@@ -16,6 +18,8 @@ from .telling import Telling
 WARM_ABRUPT = 0.08
 """While warming up only a sudden fall of at least this part of the level is news."""
 WARM_S = 90.0
+SUDDEN_NS = 1_500_000_000
+"""So long a sudden fall may take to be seen whole through filters. Common practice, no source."""
 SWINGS = 6.0
 TURNED = -1.4
 """A supply that seems to fall by more than all it has: the leads are turned."""
@@ -30,6 +34,8 @@ CARRIES = 0.8
 """A feed whose meter shows this part of a move already carries it, even if that is not yet all."""
 ALL_OF_IT, SWITCH_NS = 0.9, 4_000_000_000
 """A heater that lost so much may have been switched off with the set; until then that is found out."""
+HANDS_NS = 1_500_000_000
+"""Who marks each switch-off presses the key so soon after it. Common practice, no source."""
 UNVOUCHED = 0.008
 """The mains of a house wanders by so much at any time. Common practice, no source."""
 GONE_S = 6.0
@@ -44,6 +50,8 @@ class Moves:
         self.bursts = Bursts(desk)
         self._telling = Telling(desk, self.bursts)
         self._open: dict[tuple[int, int], tuple[Move, Cluster]] = {}
+        self._begun: dict[tuple[int, int], Away] = {}
+        """What was no news while warming up, and may yet be as it grows."""
         self._clusters: list[Cluster] = []
         self.restless: Callable[[Track], float] = lambda track: 0.0
         """How restless a point is now: swings of that size are no moves."""
@@ -60,7 +68,10 @@ class Moves:
         desk = self._desk
         if not desk.running or track.point.moves or not signal.level:
             return
-        if not track.is_mains and (self._is_no_move(track, signal) or not self._is_news(track, signal)):
+        if not track.is_mains and self._is_no_move(track, signal):
+            return
+        if not track.is_mains and not self._is_news(track, signal):
+            self._begun[id(track), signal.number] = signal
             return
         move = Move(
             track, signal.number, signal.start_ns, signal.level, signal.peak, signal.noise, signal.steady,
@@ -143,6 +154,10 @@ class Moves:
         return follows and abs(move.relative) <= 1.5 * abs(root.relative)
 
     def deeper(self, track: Track, signal: Deeper) -> None:
+        begun = self._begun.pop((id(track), signal.number), None)
+        if begun is not None and signal.at_ns - begun.start_ns <= SUDDEN_NS:
+            self.away(track, replace(begun, at_ns=signal.at_ns, peak=signal.peak))
+            return
         move, cluster = self._open.get((id(track), signal.number), (None, None))
         if move is not None and cluster is not None:
             move.peak = signal.peak
@@ -153,6 +168,7 @@ class Moves:
                 self._telling.deeper(cluster, move)
 
     def back(self, track: Track, signal: Back) -> None:
+        self._begun.pop((id(track), signal.number), None)
         move, cluster = self._open.pop((id(track), signal.number), (None, None))
         if move is None or cluster is None:
             return
@@ -229,6 +245,9 @@ class Moves:
             if self.bursts.too_often(cluster, root):
                 answer, why = "no", "too often for the mains"
         if answer == "no" and self._could_be_mains(reference, answers):
+            return
+        if answer == "no" and not is_own(desk, reference):
+            self._come_back(cluster)
             return
         cluster.why = why
         if answer == "yes":
@@ -346,7 +365,7 @@ class Moves:
         desk = self._desk
         if not move.track.is_heater or abs(move.relative) < ALL_OF_IT or self._power_told_elsewhere(move):
             return False
-        until = move.start_ns + SWITCH_NS
+        until = move.start_ns + (HANDS_NS if desk.by_mark else SWITCH_NS)
         if desk.now_ns >= until:
             return False
         desk.after(until, lambda: self._decide(cluster))
@@ -354,7 +373,7 @@ class Moves:
 
     def _power_told_elsewhere(self, move: Move) -> bool:
         tracks = [t for t in self._desk.tracks.values() if t is not move.track and t.fresh(self._desk.now_ns)]
-        return any(t.is_mains or (t.is_heater and not t.cold) for t in tracks) or self._desk.by_mark
+        return any(t.is_mains or (t.is_heater and not t.cold) for t in tracks)
 
     def _come_back(self, cluster: Cluster) -> None:
         desk = self._desk
@@ -517,6 +536,7 @@ class Moves:
 
     def _forget(self) -> None:
         self._open.clear()
+        self._begun.clear()
         self._clusters.clear()
         self.bursts.forget()
 

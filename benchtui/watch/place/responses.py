@@ -7,7 +7,6 @@ from statistics import median
 import numpy as np
 
 from benchtui.model.readings import Ints
-from benchtui.model.units import Unit
 from benchtui.watch.eyes.course import Line
 
 from .cluster import Move, Response
@@ -19,8 +18,8 @@ MOVED_NOISES = 3.0
 AVERAGED = 8
 """At most so many readings of a quicker meter are averaged over the period of the slower one."""
 STILL_PART = 0.3
-HARDLY_PART, HARDLY_NOISES = 0.08, 2.5
-"""A point that moved by no more than this has not even begun to follow."""
+HARDLY_PART, HARDLY_MOST, HARDLY_NOISES = 0.08, 0.03, 2.5
+"""A point that moved by no more than such parts, of the move and of its level, has not begun to follow."""
 SOON_NS, SURE_NS, LAG_NS = 100_000_000, 600_000_000, 2_000_000_000
 """A point that has not begun to follow after the first of these did not follow a deep move, after the second
 a shallow one. Filters between points, and meters that average, lag by up to the third."""
@@ -73,14 +72,16 @@ def _unmoved(
     """A point that has not moved with it so far: still, or is it too early to tell?"""
     relative, start_ns, end_ns = abs(move.relative), move.start_ns, move.end_ns
     period_ns = int(other.period_s * 1e9)
-    prompt = relative >= DEEP_PART or other.unit is Unit.VAC
+    prompt = relative >= DEEP_PART
     sure = t >= start_ns + period_ns // 2 + (SOON_NS if prompt else SURE_NS)
     if end_ns is not None:
         sure &= t <= end_ns
     if not sure.any():
         waiting = end_ns is None or now <= end_ns + period_ns
         return Response(other, "waiting" if waiting else "blind", 0.0)
-    if best <= max(HARDLY_PART * relative, min(HARDLY_NOISES * noise, STILL_PART * relative)):
+    if best <= max(
+        min(HARDLY_PART * relative, HARDLY_MOST), min(HARDLY_NOISES * noise, STILL_PART * relative)
+    ):
         return Response(other, "still", signed)
     if end_ns is None and now < start_ns + LAG_NS:
         return Response(other, "waiting", signed)

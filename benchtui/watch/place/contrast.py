@@ -1,0 +1,83 @@
+"""What a small move comes to beside the seconds before it, and what others did at the same time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .cluster import Move
+from .desk import Desk, Track
+
+SMALL = 0.03
+"""Greater moves are no question of the mains' wandering. Common practice, no source."""
+LEAST_SPAN_NS, MOST_SPAN_NS = 1_000_000_000, 3_000_000_000
+FEWEST = 2
+"""So many readings of the point's own meter, at least, on either side."""
+SHARED = 0.4
+"""A move of which the others made this part is nobody's own."""
+STALE = 0.5
+"""Less than this part of a move beside the seconds just before: it was the line that had gone stale."""
+RESTLESS = 0.25
+"""A point whose own scatter comes to this part of the move has another story."""
+SURE = 0.4
+"""What the others made must be known to this part of the move."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """By what part of its level a point changed between two stretches, and how well that is known."""
+
+    part: float
+    sigma: float
+
+
+def is_own(desk: Desk, move: Move) -> bool:
+    """Whether a small move holds good beside the seconds just before it and is no move of the mains.
+
+    The line of a point looks back over minutes; a mains that wanders within seconds moves every point off its
+    line. True where nobody can tell.
+    """
+    if abs(move.relative) > SMALL:
+        return True
+    until_ns = desk.now_ns if move.end_ns is None else min(desk.now_ns, move.end_ns)
+    lasted_ns = until_ns - move.start_ns
+    span_ns = min(max(lasted_ns, LEAST_SPAN_NS), MOST_SPAN_NS)
+    own = _change(move.track, move, span_ns)
+    if own is None or own.sigma > RESTLESS * abs(move.relative):
+        return True
+    surely = abs(own.part) - own.sigma if own.part * move.relative > 0 else 0.0
+    if surely < STALE * abs(move.relative) and (move.end_ns is None or lasted_ns >= LEAST_SPAN_NS):
+        return False
+    if not move.track.point.follows_mains:
+        return True
+    known = [c for other in _witnesses(desk, move.track) if (c := _change(other, move, span_ns, True))]
+    sure = [c.part for c in known if c.sigma <= SURE * abs(own.part)]
+    return not sure or min(part / own.part for part in sure) < SHARED
+
+
+def _witnesses(desk: Desk, track: Track) -> list[Track]:
+    """The points that have nothing but the mains in common with one, and the mains."""
+    chart, tree = desk.chart, {track.name, *desk.chart.feeds(track.name)}
+    return [
+        other
+        for other in desk.tracks.values()
+        if other.unit.is_voltage
+        and not other.point.moves
+        and (other.is_mains or other.point.follows_mains)
+        and not tree & {other.name, *chart.feeds(other.name)}
+    ]
+
+
+def _change(track: Track, move: Move, span_ns: int, late: bool = False) -> _Change | None:
+    """The seconds after the move began beside those before; `late`: its meter may show it later."""
+    history = track.segment.history
+    slack_ns = int(0.5e9 * track.period_s) if late else 0
+    before_ns, after_ns = move.before_ns - slack_ns, move.start_ns - 1 + slack_ns
+    _, before = history.between(before_ns - span_ns, before_ns)
+    _, after = history.between(after_ns + (span_ns // 2 if late else 0), after_ns + span_ns)
+    n, m = len(before), len(after)
+    level = float(before.mean()) if n else 0.0
+    if min(n, m) < (1 if late else FEWEST) or abs(level) <= track.segment.course.cold or not track.grains:
+        return None
+    flutter, count = track.grains[-1].flutter, 0.29 * track.step
+    scatter = flutter * (1.0 / n + 1.0 / m) ** 0.5 if flutter > count else count * 2.0**0.5
+    return _Change(float(after.mean()) / level - 1.0, scatter / abs(level))
