@@ -25,7 +25,7 @@ ROUNDS = (240, 160, 160, 240)
 MISFIT, MISFIT_S = 0.012, 2.0
 """How far ways are off in ln v, and for how long at a time."""
 LEAST: Floats = np.array([0.03, 0.05, 0.04, 0.05, 0.05, 0.2])
-LATER = 0.99
+LATER = 0.98
 """The part of all ways that the later bound is to be later than: its price is low, and early it may kill."""
 UNSURE = 0.1
 """How far the time still to go may be off though the way is right."""
@@ -69,6 +69,10 @@ class Below:
     at_s: float
     at_low_s: float
     at_high_s: float
+
+    def no_sooner(self, at_s: float) -> Below:
+        """With a later bound that is no sooner than this."""
+        return Below(self.at_s, self.at_low_s, max(self.at_high_s, at_s))
 
     def sooner(self, lag_s: float, now_s: float) -> Below:
         """With the lag of a meter's averaging taken out, of what is likely and not of the latest."""

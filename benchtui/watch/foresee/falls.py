@@ -13,9 +13,9 @@ from benchtui.watch.signals import Grain
 
 from .binned import Binned, Bins
 from .cooling import Below, Curve, Falling, follow, foresee_below, ways
-from .network import Bleeder, bleeder_of
+from .network import bleeder_at
 from .noise import noise_of
-from .rates import STOPS, fell_off, rate_at_last, spacing_s
+from .rates import STOPS, fell_off, level_before, rate_at_last, spacing_s
 
 EDGES_S: Floats = np.concatenate(
     (np.arange(0.0, 10.0, 0.25), np.arange(10.0, 30.0, 1.0), np.geomspace(30.0, 7200.0, 60))
@@ -36,6 +36,7 @@ BLEEDER_SD = 0.2
 LAGS = 0.3
 """By this part of the time between two readings a reading is behind, being an average over some of it. Common
 practice, no source."""
+AS_BEFORE = "as after the run before"
 LATEST_UNKNOWN = "at latest unknown: no bleeder in the chart, no earlier power-off"
 METERS_ALONE = "no bleeder in the chart but the meters themselves"
 FELL_OFF = "it fell to nothing in one reading: is the lead on it?"
@@ -112,11 +113,28 @@ class Falls:
         if level is None or abs(level) <= desk.settings.warn_above:
             return None, FELL_OFF if self._fell_off(track, fall, desk.now_ns) else "", False
         asof = desk.now_ns - (desk.now_ns - desk.off_ns) % TICK_NS
+        found, why, known = self._by_itself(track, fall, asof)
+        if found is not None and known and why != AS_BEFORE:
+            found = found.no_sooner(self._feeds(track, asof))
+        return found, "" if why == AS_BEFORE else why, known
+
+    def _by_itself(self, track: Track, fall: Binned, asof_ns: int) -> tuple[Below | None, str, bool]:
         kept = self._kept.get(track.name)
-        if kept is None or kept[0] != asof or kept[1] is not track:
-            kept = (asof, track, *self._foreseen(track, fall, asof))
+        if kept is None or kept[0] != asof_ns or kept[1] is not track:
+            kept = (asof_ns, track, *self._foreseen(track, fall, asof_ns))
             self._kept[track.name] = kept
         return kept[2], kept[3], kept[4]
+
+    def _feeds(self, track: Track, asof_ns: int) -> float:
+        """How long the point's feeds may stay up: once its own valves stop, it comes up to them."""
+        longest = 0.0
+        for name in self._desk.chart.feeds(track.name):
+            feed = self._desk.tracks.get(name)
+            fall = self._fall(feed) if feed is not None and feed.fresh(self._desk.now_ns) else None
+            if feed is not None and fall is not None:
+                found, _, known = self._by_itself(feed, fall, asof_ns)
+                longest = max(longest, found.at_high_s if found is not None and known else 0.0)
+        return longest
 
     def _fell_off(self, track: Track, fall: Binned, until_ns: int) -> bool:
         t, x = track.segment.history.between(fall.since_ns - BEFORE_NS, until_ns)
@@ -141,13 +159,13 @@ class Falls:
         if before is not None and self._as_warm(before.on_for_s):
             found = follow(falling, before.curve, self._levels.get(track.name, before.curve.before))
             if found is not None:
-                return found.sooner(LAGS * spacing_s(track, asof_ns), falling.now_s), "", True
+                return found.sooner(LAGS * spacing_s(track, asof_ns), falling.now_s), AS_BEFORE, True
         if len(falling.t) < 2:
             return None, "too few readings yet", False
         low = bins.t[np.abs(bins.y) < falling.below]
         if len(low) and abs(bins.y[-1]) > falling.below:
             return None, COMES_BACK, False
-        bleeder = self._bleeder(track.name)
+        bleeder = bleeder_at(self._desk, track.name)
         why = "" if bleeder is not None else LATEST_UNKNOWN
         if bleeder is not None and rate_at_last(falling) < STOPS * bleeder.rate:
             bleeder, why = None, BLEEDER_GONE
@@ -169,29 +187,10 @@ class Falls:
         one, other = self._on_for_s, on_for_s
         return min(one, other) >= WARM_S or abs(one - other) < 0.3 * min(one, other)
 
-    def _bleeder(self, point: str) -> Bleeder | None:
-        meters = {
-            t.name: t.segment.channel.input_resistance
-            for t in self._desk.tracks.values()
-            if t.unit is Unit.V and t.segment.channel.input_resistance
-        }
-        for name in (point, *self._desk.chart.feeds(point)):
-            found = bleeder_of(self._desk.chart, name, meters)
-            if found is not None:
-                return found
-        return None
-
     def _level_off(self, track: Track) -> float:
         """What the point read before the power went."""
         fall = self._fall(track)
-        at_ns = (fall.since_ns if fall is not None else self._desk.now_ns) - BEFORE_NS
-        t, x = track.segment.history.between(at_ns - BEFORE_NS * 9, at_ns)
-        if not len(t):
-            found = track.segment.history.at(at_ns)
-            return abs(found[1]) if found is not None else 0.0
-        values = np.sort(np.abs(x))
-        level: float = values[len(values) // 2].item()
-        return level
+        return level_before(track, (fall.since_ns if fall is not None else self._desk.now_ns) - BEFORE_NS)
 
     def _keep(self, track: Track, bins: Bins, level: float) -> None:
         """Remembers a discharge, but none that tells less than what is known already."""

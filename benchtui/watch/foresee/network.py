@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from benchtui.chart.chart import Chart
+from benchtui.model.units import Unit
+from benchtui.watch.place.desk import Desk
 
 GROUNDS = ("chassis", "ground", "earth", "b-", "0 v")
 STRAY = 1e-10
@@ -48,6 +50,20 @@ def bleeder_of(chart: Chart, point: str, meters: dict[str, float]) -> Bleeder | 
         return None
     rate = _slowest(links, places, farads, meters)
     return Bleeder(rate, not leaks) if rate > 0 else None
+
+
+def bleeder_at(desk: Desk, point: str) -> Bleeder | None:
+    """The bleeder of a point, or else of its nearest feed that has one, beside the meters on the set now."""
+    meters = {
+        t.name: t.segment.channel.input_resistance
+        for t in desk.tracks.values()
+        if t.unit is Unit.V and t.segment.channel.input_resistance
+    }
+    for name in (point, *desk.chart.feeds(point)):
+        found = bleeder_of(desk.chart, name, meters)
+        if found is not None:
+            return found
+    return None
 
 
 def _place(name: str) -> str:

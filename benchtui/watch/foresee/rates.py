@@ -10,6 +10,7 @@ from benchtui.watch.place.desk import Track
 from .cooling import Falling
 
 LOOKED_AT_NS = 10_000_000_000
+LEVEL_NS = 9_000_000_000
 NOTHING, SUDDEN = 0.03, 4.0
 """A lead that fell off takes its point to less than this part in one reading, and so much quicker than before
 (and than so many e-folds a second)."""
@@ -34,6 +35,17 @@ def spacing_s(track: Track, asof_ns: int) -> float:
     """Between the newest readings, in the mean; 0 where there is but one."""
     t, _ = track.segment.history.between(asof_ns - LOOKED_AT_NS, asof_ns)
     return float(t[-1] - t[0]) * 1e-9 / (len(t) - 1) if len(t) > 1 else 0.0
+
+
+def level_before(track: Track, at_ns: int) -> float:
+    """The size of a point before an instant, in the median of some seconds; 0 where nobody read it."""
+    t, x = track.segment.history.between(at_ns - LEVEL_NS, at_ns)
+    if not len(t):
+        found = track.segment.history.at(at_ns)
+        return abs(found[1]) if found is not None else 0.0
+    values = np.sort(np.abs(x))
+    level: float = values[len(values) // 2].item()
+    return level
 
 
 def rate_at_last(falling: Falling) -> float:

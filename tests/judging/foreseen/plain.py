@@ -17,6 +17,7 @@ from ..plain.sets import Node, Plan, Rng, build
 from ..plain.stage import Stage
 from .case import LEAST_S, WARN_ABOVE, Ask, AskBleed, Case, below, crossing, settles
 
+METER_OHMS = 10e6
 _STEP_S = 0.02
 _NO_NEEDS: frozenset[str] = frozenset()
 
@@ -44,7 +45,8 @@ def make(seed: int) -> Case:
     true = course(plan, grid, runs, mains, {})
     calm = course(plan, grid, runs, np.full(len(grid), plan.steady), {})
     bleeder = bool(seed % 4 < 2)
-    chart = read_chart(chart_as_written + (_bleeder(plan, rng) if bleeder else ""), "chart.toml")
+    parts_shown = _bleeder(plan, rng) if bleeder else ""
+    chart = read_chart(chart_as_written + parts_shown, "chart.toml")
     told = rng.random() < 0.3
     channels, parts, notes = [], [], []
     asks: list[Ask] = []
@@ -54,7 +56,8 @@ def make(seed: int) -> Case:
         gain = _made_known(meter, told, rng)
         column = sample(meter, node, grid, true[point], end, rng)
         number = len(channels)
-        channels.append(Channel(point, point, Accuracy(*meter.accuracy) if meter.accuracy else None, 10e6))
+        accuracy = Accuracy(*meter.accuracy) if meter.accuracy else None
+        channels.append(Channel(point, point, accuracy, METER_OHMS))
         notes.append(Lead(0, number, point))
         parts.append(_readings(column, node, number))
         if node.unit == "V" and not node.programme and node.kind not in ("regulated", "bias"):
@@ -101,10 +104,13 @@ def _far_off(plan: Plan, rng: Rng) -> None:
 
 
 def _bleeder(plan: Plan, rng: Rng) -> str:
-    """Parts that discharge the first point in the plan's time, as a chart would print them."""
+    """Parts that, with the meters, discharge the first point in the plan's time, as a chart prints them."""
+    meters = len(plan.of("root", "stage", "anode", "screen"))
     root = next(iter(plan.nodes.values()))
     farads = float(rng.choice([16e-6, 32e-6, 50e-6]))
-    ohms = plan.bleed_s / farads
+    while plan.bleed_s / farads > 0.7 * METER_OHMS / meters:
+        farads *= 2
+    ohms = 1 / (farads / plan.bleed_s - meters / METER_OHMS)
     return (
         f'\n[[part]]\nname = "C1"\nkind = "capacitor"\nvalue = "{farads * 1e6:g} uF"\n'
         f'from = "{root.name}"\nto = "chassis"\n'
