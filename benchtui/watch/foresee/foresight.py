@@ -25,6 +25,8 @@ TICKS = ((16.0, 500_000_000), (48.0, 1_000_000_000), (1e9, 2_000_000_000))
 """Up to which age an answer holds for how long (ns): what came since is left to the next."""
 TURN = 0.618
 """Points take turns, each so much of a tick after the one before: never are all asked at once."""
+IDLE_NS = 200_000_000
+"""While the power is off, the run before is thought about, a point at a time, so often at most."""
 Answer = tuple[dict[str, float] | None, str | None]
 """What is foreseen (seconds since the session began, values in the point's unit), and why not or on what
 grounds."""
@@ -39,6 +41,7 @@ class Foresight:
         self._falls = Falls(desk)
         self.memory = Memory(desk)
         self._reader = Reader(desk, self._outlook, self.memory)
+        self._thought_ns = -IDLE_NS
         self._own: dict[str, list[tuple[int, Track, tuple[Explored, float] | None]]] = {}
         self._kept: dict[str, tuple[int, Track, tuple[Outcome, float] | None]] = {}
 
@@ -101,6 +104,9 @@ class Foresight:
         then says so. Without it such an answer is None: nobody is to be told to wait so long and no longer.
         """
         desk = self._desk
+        if not desk.running and not 0 <= desk.now_ns - self._thought_ns < IDLE_NS:
+            self._thought_ns = desk.now_ns
+            self.memory.think()
         found, why, known = self._falls.below(track)
         if found is None or desk.off_ns is None or not (known or guess):
             return None, why or None

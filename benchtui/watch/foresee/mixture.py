@@ -53,7 +53,7 @@ class Mixture:
         a = np.full(len(parts), float((self.mean - reach).min()))
         b = np.full(len(parts), float((self.mean + reach).max()))
         wanted = np.array(parts)
-        for _ in range(30):
+        for _ in range(22):
             middle = 0.5 * (a + b)
             below = normal_cdf((middle[:, None] - self.mean) / self.sd) @ self.weight
             a, b = np.where(below < wanted, middle, a), np.where(below < wanted, b, middle)

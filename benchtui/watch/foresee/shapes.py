@@ -22,6 +22,9 @@ DIMENSIONS = 6
 SPREAD_OVER = 25.0
 """Weights are spread over at least so many shapes, in effect."""
 
+EVEN = 0.6
+"""Part of what was drawn that must count, in effect."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bell:
@@ -76,6 +79,11 @@ def flatness(share: Floats) -> float:
             break
         flat *= 0.8
     return flat
+
+
+def is_even(weight: Floats) -> bool:
+    """Whether weights are so even that what was drawn stands for what is sought."""
+    return float(weight.sum()) ** 2 > EVEN * len(weight) * float(weight @ weight)
 
 
 def conduction(shape: Floats, t: Floats) -> Floats:

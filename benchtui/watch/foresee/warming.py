@@ -21,7 +21,7 @@ from .course import Course
 from .hearing import Vote, heard
 from .likeness import Likeness
 from .mixture import Mixture, of_points
-from .shapes import Bell, conduction, flatness, reaches
+from .shapes import Bell, conduction, flatness, is_even, reaches
 from .solving import TAIL_LEAST, TAIL_SD, Fits, fit
 
 ROUNDS, LAST = (300, 200, 200, 200), 300
@@ -95,6 +95,8 @@ def explore(course: Course, shapes: Bell) -> Explored:
         if number:
             share = share + shapes.log_density(points) - bell.log_density(points)
         weight = np.exp(flatness(share) * (share - share.max()))
+        if is_even(weight):
+            break
         bell = Bell.like(points, weight, 1.35, LEAST)
     seen = course.seen.rough(FINE)
     kernels = [Likeness(seen.t, seen.y, seen.variance, seen.mains_sd, misfit) for misfit in MISFITS]
@@ -153,7 +155,11 @@ def _outcome(explored: Explored, weight: Floats) -> Outcome:
 
 
 def _times(explored: Explored, sd: Floats, weight: Floats) -> list[float]:
-    """When each shape comes within what counts as settled, over all levels that it may have."""
+    """When each shape comes within what counts as settled, over all levels that it may have.
+
+    The bounds allow for a tail that is longer or shorter than expected; what is told between them does not: a
+    creep that nobody has seen yet is no part of settling.
+    """
     seen, fits = explored.course.seen, explored.fits
     first = float(seen.t[0]) if len(seen.t) else 0.0
     heavy = np.argpartition(weight.ravel(), -HEAVIEST)[-HEAVIEST:]
@@ -163,15 +169,23 @@ def _times(explored: Explored, sd: Floats, weight: Floats) -> list[float]:
     gone = explored.gone[shape]
     unsure_tail = np.minimum(sd[at], TAIL_LEAST + TAIL_SD * abs(seen.way))
     unsure_rest = REST_LEAST + (REST - REST_LEAST) * 4.0 * gone * (1.0 - gone)
-    whens, weights = [], []
+    likely, whens, weights = [], [], []
     for off, part in NODES:
         settled, tail = fits.settled[at] + off * sd[at], fits.tail[at] - off * unsure_tail
         near = np.maximum(0.02 * np.abs(settled), seen.near)
         left = near / np.maximum(np.abs(fits.top[at] - settled), 1e-9)
-        when = np.where(left >= 1.0, first, reaches(points, left))
-        tailing = from_s + tail_s * np.log(np.maximum(np.abs(tail) / near, 1e-9))
-        rest = np.maximum(when, tailing) - seen.now_s
+        when = np.where(left >= 1.0, first, reaches(points, left)) - seen.now_s
+        tailing, expected = (
+            from_s + tail_s * np.log(np.maximum(np.abs(size) / near, 1e-9)) - seen.now_s
+            for size in (tail, fits.tail[at])
+        )
         for blur, share in NODES:
-            whens.append(seen.now_s + np.where(rest > 0.0, rest * np.exp(blur * unsure_rest), rest))
+            stretch = np.exp(blur * unsure_rest)
+            for rests, late in ((whens, tailing), (likely, expected)):
+                rest = np.maximum(when, late)
+                rests.append(np.where(rest > 0.0, rest * stretch, rest))
             weights.append(part * share * weight[at])
-    return of_points(np.concatenate(weights), np.concatenate(whens), (0.025, 0.5, 0.975))
+    shares = np.concatenate(weights)
+    low, high = of_points(shares, np.concatenate(whens), (0.025, 0.975))
+    (middle,) = of_points(shares, np.concatenate(likely), (0.5,))
+    return [seen.now_s + x for x in (low, min(max(middle, low), high), high)]
