@@ -169,7 +169,9 @@ def _times(explored: Explored, sd: Floats, weight: Floats) -> list[float]:
     gone = explored.gone[shape]
     unsure_tail = np.minimum(sd[at], TAIL_LEAST + TAIL_SD * abs(seen.way))
     unsure_rest = REST_LEAST + (REST - REST_LEAST) * 4.0 * gone * (1.0 - gone)
-    likely, whens, weights = [], [], []
+    likely: list[Floats] = []
+    whens: list[Floats] = []
+    weights: list[Floats] = []
     for off, part in NODES:
         settled, tail = fits.settled[at] + off * sd[at], fits.tail[at] - off * unsure_tail
         near = np.maximum(0.02 * np.abs(settled), seen.near)
