@@ -289,7 +289,7 @@ class Course:
         wander = self.line.wander if self.line is not None and steady else 0.0
         self._number += 1
         self._clean = False
-        going_home = self.home is not None and (self.home.level - level) * peak > 0
+        going_home = self.home is not None and self.home.lies_on_the_way(level, peak)
         self.excursion = Excursion(
             self._number, since, level, peak, noise, wander, step, steady, abrupt, self.period_s, going_home
         )
@@ -446,7 +446,10 @@ class Course:
             self.phase = "moving"
             self._calm = 0
             return
-        if not e.told and e.readings >= 4 and not e.going_home:
+        if e.going_home and not (self.home is not None and self.home.lies_on_the_way(e.level, e.peak)):
+            e.going_home = False
+            self._tell_away(t)
+        elif not e.told and e.readings >= 4 and not e.going_home:
             self._tell_away(t)
         elif e.told and e.deeper():
             self._out.append(Deeper(t, e.number, e.peak))

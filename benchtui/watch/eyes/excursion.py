@@ -8,6 +8,10 @@ TURNS, SWING_PART, SWING_NS = 5, 0.35, 20_000_000_000
 """So many turns, each of this part of the peak at least, within so long are restlessness."""
 
 
+PAST_HOME = 2.0
+"""A move that goes so many times as far as the way home goes elsewhere."""
+
+
 class Home:
     """The level that a point left, to which it may still come back."""
 
@@ -48,6 +52,11 @@ class Home:
         self._last = x
         self.run += 1
         return True
+
+    def lies_on_the_way(self, level: float, peak: float) -> bool:
+        """Whether a point that moves so from its present level may be going home, and not far past it."""
+        back = self.level - level
+        return back * peak > 0 and abs(peak) <= PAST_HOME * abs(back) + 2.0 * self.band
 
     def near(self, x: float, noise: float) -> bool:
         """Whether a reading could be one at home."""

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from benchtui.chart.chart import Point
-from benchtui.model.readings import NO_VALUE, Bools, Channel, Flag, Readings
+from benchtui.model.readings import NO_VALUE, Bools, Channel, Flag, Ints, Readings
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Signal
 
@@ -23,6 +23,8 @@ GREATEST, GREATEST_V = 1e12, 1e5
 """No reading on a bench is beyond the first in any unit, nor beyond the second in volts; what is, is none."""
 OVERLOAD_S = 3.0
 """A meter that looks for its range shows overload for less."""
+SURELY_FELL = 0.7
+"""Below this part of its level a point whose meter changed the range did not just stand at its edge."""
 STALE_S = 20.0
 """After so long without a usable reading nothing is known of the course between."""
 TUBE_JUMPS = 0.02
@@ -66,8 +68,11 @@ class Segment:
         self.reversed = Repeated("reversed", 3)
         self.frozen = Frozen(self._repeats_at)
         self._step = 0.0
+        self._lower = False
+        """The newest reading came on a lower range than the one before."""
+        self._fell: Readings | None = None
+        """The newest reading, left out because its meter has just gone to a lower range."""
         self._named_other = False
-        self._fresh_range = False
 
     def cold_level(self) -> float:
         """The magnitude at or below which the point counts as cold."""
@@ -121,14 +126,29 @@ class Segment:
         usable = rows if not bad.any() else rows.take(~bad)
         if len(usable) and not (usable.resolution.min() >= 0 and usable.resolution.max() <= GREATEST):
             usable = replace(usable, resolution=np.nan_to_num(usable.resolution.clip(0.0, GREATEST)))
-        if not len(usable):
-            return
-        self.raw.add(usable.t_ns, usable.value, usable.resolution)
-        if self.unit is Unit.STATE:
+        if len(usable):
+            self.raw.add(usable.t_ns, usable.value, usable.resolution)
+        if self.unit is Unit.STATE and len(usable):
             self.history.add(usable.t_ns, usable.value, usable.resolution)
             out.extend(self.lamp.take(usable.t_ns, usable.value))
-            return
-        self._values(usable, out)
+        elif self.unit is not Unit.STATE:
+            self._between_overloads(usable, t[over & ~wrong], out)
+
+    def _between_overloads(self, rows: Readings, over_ns: Ints, out: list[Signal]) -> None:
+        """A meter that went to a lower range and must leave it at once has seen the point low in between."""
+        a = 0
+        for at, b in zip(over_ns.tolist(), rows.t_ns.searchsorted(over_ns, "right").tolist(), strict=True):
+            if b > a:
+                self._values(rows.take(slice(a, b)), out)
+                a = b
+            fell, line = self._fell, self.course.line
+            self._fell = None
+            if fell is None or line is None or at <= int(fell.t_ns[0]):
+                continue
+            if abs(float(fell.value[0])) < SURELY_FELL * abs(line.level):
+                self._follow(replace(fell, t_ns=np.array([at], dtype=np.int64)), out)
+        if a < len(rows):
+            self._values(rows.take(slice(a, None)), out)
 
     def _hazards(self, rows: Readings, wrong: Bools) -> None:
         """Keeps what the hazard is judged by, apart from all other judging."""
@@ -187,11 +207,20 @@ class Segment:
         return line.same if abs(value - line.level) <= NEAR_PART * abs(line.level) else 1.0
 
     def _settled_ranges(self, rows: Readings) -> Readings:
-        """Leaves out the first reading after a change of range: it may be half settled."""
+        """Leaves out the first reading after a change of range: it may be half settled.
+
+        A meter that goes down a second time at once has seen with the first reading that the point is low.
+        """
         step = rows.resolution
         before = np.concatenate(([self._step], step[:-1]))
         changed = (step != before) & (before > 0)
-        self._step = float(step[-1])
+        self._step, self._fell = float(step[-1]), None
         if not changed.any():
+            self._lower = False
             return rows
-        return rows.take(~changed)
+        lower = changed & (step < before)
+        again = lower & np.concatenate(([self._lower], lower[:-1]))
+        self._lower = bool(lower[-1])
+        if lower[-1] and not again[-1]:
+            self._fell = rows.take(slice(len(rows) - 1, None))
+        return rows.take(~changed | again)

@@ -15,6 +15,8 @@ MAINS_REACH = 0.10
 NOT_YET = 0.9
 HOLD_OFF_S = 120.0
 """By this age a point is judged even if it has not settled. Common practice, no source."""
+MAINS_S = 4.0
+"""The mains is judged from this age on: it does not warm up, and its meter has then read."""
 OTHERS_S = 75.0
 """A point that stays cold is judged from this age on."""
 
@@ -122,7 +124,7 @@ class Banding:
             return "the set is being brought up"
         if track.settled_ns is not None or age > HOLD_OFF_S:
             return ""
-        if track.unit is Unit.VAC and age > 4.0:
+        if track.is_mains and age > MAINS_S:
             return ""
         if track.cold and age > OTHERS_S:
             return ""

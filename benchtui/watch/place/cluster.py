@@ -17,15 +17,17 @@ GROWS_S = 1.2
 """A move whose beginning no other meter could show is given so long to grow."""
 SWITCH_S = 0.35
 """The mains meter alone says after so long that a fall is not the switch-off: a meter may be late by that."""
-LATE_S = 1.0
-"""A mains meter that averages may be so late; points that share nothing with each other count before it."""
+LATE_S, SURELY_LATE_S = 1.0, 2.0
+"""A mains meter that averages may be so late; points that share nothing with each other count before it, and
+for the second a heater that moved alike."""
 SHARED = 0.5
 """A feed that moved by at least this part of what a point moved by carries the move."""
 ABOUT = 0.75
 """Moves of this part of each other are about as great."""
 BY_ITS_OWN_TREE = "every measured point moved in proportion"
-MORE = 3.0
-"""A point that moved by so many times what the mains did has a fault of its own."""
+MORE = 4.0
+"""A point that moved by so many times what the mains did has a fault of its own: the current of a valve with
+fixed bias goes with a power of its voltages. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,10 +84,16 @@ class Cluster:
     why: str = ""
     closed: bool = False
     deadline_ns: int = 0
+    steady_ns: int = 0
+    """When every point of it stood steady elsewhere."""
+    after: Cluster | None = None
+    """The way back of a move of the mains that had been told as one that stays."""
+    was: int | None = None
+    """The finding that told it as a fault, before a late mains meter moved too."""
     again_ns: int = 0
+    """When it will be looked at again."""
     returned: tuple[int, int] | None = None
     """The root came back after the first of these instants and by the second."""
-    """When it will be looked at again."""
 
     def overlaps(self, after_ns: int, until_ns: int) -> bool:
         """Whether something that happened after one instant and until another can have the same cause.
@@ -189,11 +197,12 @@ def _may_be_the_switch(meter: Response, follow: Sequence[Response], age_s: float
 
 def _meter_is_late(meter: Response, reference: Move, free: Sequence[Response], age_s: float) -> bool:
     """Whether points that share nothing but the mains moved together while its meter may still average."""
-    if abs(reference.relative) > 2.0 * MAINS_MOST or age_s >= LATE_S + meter.track.period_s:
+    alike = [a for a in free if a.verdict == "moved" and _in_proportion(a, reference.relative)]
+    heater = any(a.track.is_heater for a in alike)
+    patience_s = (SURELY_LATE_S if heater else LATE_S) + meter.track.period_s
+    if abs(reference.relative) > 2.0 * MAINS_MOST or age_s >= patience_s or not alike:
         return False
-    if any(a.verdict == "still" for a in free):
-        return False
-    return any(a.verdict == "moved" and _in_proportion(a, reference.relative) for a in free)
+    return heater or not any(a.verdict == "still" for a in free)
 
 
 def _in_proportion(a: Response, relative: float) -> bool:

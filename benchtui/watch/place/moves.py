@@ -9,7 +9,19 @@ from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, Swinging
 
 from .bursts import Bursts
-from .cluster import BY_ITS_OWN_TREE, LAG_NS, MORE, SHARED, Cluster, Move, Response, blame, carries, is_mains
+from .cluster import (
+    BY_ITS_OWN_TREE,
+    LAG_NS,
+    MORE,
+    SHARED,
+    SURELY_LATE_S,
+    Cluster,
+    Move,
+    Response,
+    blame,
+    carries,
+    is_mains,
+)
 from .contrast import is_own
 from .desk import Desk, Track
 from .responses import response
@@ -18,8 +30,9 @@ from .telling import Telling
 WARM_ABRUPT = 0.08
 """While warming up only a sudden fall of at least this part of the level is news."""
 WARM_S = 90.0
-SUDDEN_NS = 1_500_000_000
-"""So long a sudden fall may take to be seen whole through filters. Common practice, no source."""
+WARM_ALL = 0.85
+"""The load that begins to draw takes less than this part: a greater fall need not come back to be told.
+Common practice, no source."""
 SWINGS = 6.0
 TURNED = -1.4
 """A supply that seems to fall by more than all it has: the leads are turned."""
@@ -28,6 +41,12 @@ ECHO_S = 15.0
 DOWN_PART = 0.6
 ALIKE = 0.4
 """Moves of at least this part of each other are one."""
+AGAINST = 0.1
+"""A point that went the other way by this part of a move tells against a common cause."""
+MAINS_PART = 0.2
+"""A mains meter that averages shows at first no more than this part of a move."""
+WAY_BACK = -2
+"""The number of a move that no eye has opened: the way back of one that had stayed."""
 OVERDUE = 1.0
 """A feed's meter that has not read for so many periods and half a second is not waited for."""
 CARRIES = 0.8
@@ -36,6 +55,8 @@ ALL_OF_IT, SWITCH_NS = 0.9, 4_000_000_000
 """A heater that lost so much may have been switched off with the set; until then that is found out."""
 HANDS_NS = 1_500_000_000
 """Who marks each switch-off presses the key so soon after it. Common practice, no source."""
+OFF_PART, MOST_OFF_S = 0.25, 3.0
+"""A fall of everything by this part may be the switch-off; for so long that is found out."""
 UNVOUCHED = 0.008
 """The mains of a house wanders by so much at any time. Common practice, no source."""
 GONE_S = 6.0
@@ -51,7 +72,7 @@ class Moves:
         self._telling = Telling(desk, self.bursts)
         self._open: dict[tuple[int, int], tuple[Move, Cluster]] = {}
         self._begun: dict[tuple[int, int], Away] = {}
-        """What was no news while warming up, and may yet be as it grows."""
+        """What was no news while warming up, and will be if it comes back: the load that begins does not."""
         self._clusters: list[Cluster] = []
         self.restless: Callable[[Track], float] = lambda track: 0.0
         """How restless a point is now: swings of that size are no moves."""
@@ -77,6 +98,10 @@ class Moves:
             track, signal.number, signal.start_ns, signal.level, signal.peak, signal.noise, signal.steady,
             signal.before_ns,
         )  # fmt: skip
+        fault = self._told_as_fault(move) if track.is_mains else None
+        if fault is not None:
+            self._was_mains(fault, move)
+            return
         cluster = self._cluster_of(move)
         known = cluster.of(track)
         if known is not None and known.number == -1:
@@ -91,6 +116,28 @@ class Moves:
         else:
             cluster.start_ns = min(cluster.start_ns, move.start_ns)
             self._decide(cluster)
+
+    def _told_as_fault(self, move: Move) -> Cluster | None:
+        """The fault of which a late move of the mains meter says that it was the mains."""
+        for cluster in reversed(self._clusters[-8:]):
+            lag_s = (move.start_ns - cluster.start_ns) * 1e-9
+            if cluster.run != self._desk.run or cluster.what != "fault" or lag_s < 0:
+                continue
+            if lag_s <= SURELY_LATE_S + move.track.period_s and cluster.finding is not None:
+                told = self._desk.log.get(cluster.finding)
+                part = move.relative / cluster.largest.relative
+                if told.kind in ("dropout", "step") and MAINS_PART <= part <= 1.0 / ALIKE:
+                    return cluster
+        return None
+
+    def _was_mains(self, cluster: Cluster, move: Move) -> None:
+        """What had been told as a fault goes into the move of the mains that it was."""
+        cluster.moves.append(move)
+        self._open[id(move.track), move.number] = (move, cluster)
+        cluster.was, cluster.finding, cluster.root = cluster.finding, None, None
+        cluster.what, cluster.why = "mains", "the mains meter moved with it, only later"
+        self._telling.changed(cluster, move)
+        self.on_mains(cluster)
 
     def _is_no_move(self, track: Track, signal: Away) -> bool:
         """Next to nothing, turned leads, or a set that is being brought up slowly."""
@@ -143,7 +190,7 @@ class Moves:
         if cluster.what == "mains" and cluster.of(move.track) is None and move.track.point.follows_mains:
             lag_s = (move.before_ns - max(m.start_ns for m in cluster.moves)) * 1e-9
             part = move.relative / cluster.largest.relative
-            return lag_s <= 1.5 + move.track.period_s and 0.3 <= part <= 1.5
+            return lag_s <= 1.5 + move.track.period_s and 0.1 <= part <= 1.5
         root = cluster.root
         if cluster.what != "fault" or root is None or root.end_ns is not None or cluster.of(move.track):
             return False
@@ -154,10 +201,6 @@ class Moves:
         return follows and abs(move.relative) <= 1.5 * abs(root.relative)
 
     def deeper(self, track: Track, signal: Deeper) -> None:
-        begun = self._begun.pop((id(track), signal.number), None)
-        if begun is not None and signal.at_ns - begun.start_ns <= SUDDEN_NS:
-            self.away(track, replace(begun, at_ns=signal.at_ns, peak=signal.peak))
-            return
         move, cluster = self._open.get((id(track), signal.number), (None, None))
         if move is not None and cluster is not None:
             move.peak = signal.peak
@@ -168,17 +211,41 @@ class Moves:
                 self._telling.deeper(cluster, move)
 
     def back(self, track: Track, signal: Back) -> None:
-        self._begun.pop((id(track), signal.number), None)
+        begun = self._begun.pop((id(track), signal.number), None)
+        if begun is not None:
+            self.away(track, replace(begun, at_ns=signal.at_ns, peak=signal.peak))
         move, cluster = self._open.pop((id(track), signal.number), (None, None))
         if move is None or cluster is None:
             return
         move.peak, move.end_ns = signal.peak, signal.end_ns
         self._decide(cluster)
         self._telling.changed(cluster, move)
+        if cluster.what == "mains" and self._telling.stays_as_told(cluster):
+            self._way_back(cluster, move, signal)
         if move is cluster.root:
             self._take_back(cluster, signal)
         elif cluster.what == "mains" and (cluster.returned is None or track.is_mains):
             cluster.returned = (signal.away_ns, signal.end_ns)
+
+    def _way_back(self, cluster: Cluster, move: Move, signal: Back) -> None:
+        """A move of the mains that was told as one that stays comes back: that is a move of its own."""
+        if cluster.after is None:
+            cluster.after = Cluster(signal.end_ns, cluster.run, what="mains", why=cluster.why)
+            self._clusters.append(cluster.after)
+        level = move.level + move.peak
+        back = Move(
+            move.track,
+            WAY_BACK,
+            signal.end_ns,
+            level,
+            -move.peak,
+            move.noise,
+            True,
+            signal.away_ns,
+            stands=move.level,
+        )
+        cluster.after.moves.append(back)
+        self._telling.changed(cluster.after, back)
 
     def _take_back(self, cluster: Cluster, signal: Back) -> None:
         """The root is back: what the points of its cluster did at that moment was its return."""
@@ -237,7 +304,10 @@ class Moves:
         answer, why = is_mains(
             desk.chart, reference, answers, (desk.now_ns - reference.start_ns) * 1e-9, last
         )
-        if answer == "wait" or (answer == "no" and self._others_due(reference, answers, last)):
+        unsure = answer == "no" and (
+            self._others_due(reference, answers, last) or self._may_be_off(cluster, reference, answers)
+        )
+        if answer == "wait" or unsure:
             self._come_back(cluster)
             return
         if answer == "yes" and why == BY_ITS_OWN_TREE:
@@ -295,10 +365,17 @@ class Moves:
         ]
 
     def _own_word(self, move: Move | None, reference: Move) -> Response | None:
-        """What a point's own eye has told of the same move is its answer, where it is about as great."""
+        """What a point's own eye has told of the same move is its answer, where it is about as great.
+
+        One that went the other way did not follow what moved the other.
+        """
         if move is None or move.number < 0 or move.echo or not reference.relative:
             return None
-        if not ALIKE <= move.relative / reference.relative <= 1.0 / ALIKE:
+        part = move.relative / reference.relative
+        if part <= -AGAINST:
+            return Response(move.track, "still", move.relative)
+        least = 0.5 / MORE if move.track.is_mains else ALIKE
+        if not least <= part <= 1.0 / ALIKE:
             return None
         due_ns = move.start_ns + int((1.5 * move.track.period_s + 0.3) * 1e9)
         return Response(move.track, "moved", move.relative, move.over or self._desk.now_ns >= due_ns)
@@ -324,6 +401,22 @@ class Moves:
         ]
         return bool(late) and not last
 
+    def _may_be_off(self, cluster: Cluster, reference: Move, answers: list[Response]) -> bool:
+        """Everything falls, and the meter, the hand or the time that tells a switch-off has yet to speak."""
+        desk = self._desk
+        if reference.end_ns is not None or reference.relative > -OFF_PART or reference.track.is_mains:
+            return False
+        ac = [a for a in answers if (a.track.is_mains or a.track.is_heater) and a.track.fresh(desk.now_ns)]
+        age_s = (desk.now_ns - reference.start_ns) * 1e-9
+        if ac:
+            open_yet = all(a.verdict == "waiting" or cluster.of(a.track) is not None for a in ac)
+            return open_yet and age_s < MOST_OFF_S and any(a.verdict == "moved" for a in answers)
+        volts = [a for a in answers if a.track.unit is Unit.V and a.track.point.follows_mains]
+        falls = [a for a in volts if a.verdict == "moved" and a.relative <= -0.5 * OFF_PART]
+        if not falls or any(a.verdict in ("still", "blind") for a in volts):
+            return False
+        return age_s < (HANDS_NS * 1e-9 if desk.by_mark else MOST_OFF_S)
+
     def _up_the_tree(self, cluster: Cluster, reference: Move, answers: list[Response]) -> None:
         """A feed that moved as much counts, even if its own eye has not spoken yet."""
         feeds = self._desk.chart.feeds(reference.track.name)
@@ -340,13 +433,13 @@ class Moves:
             )
 
     def _sure_enough(self, cluster: Cluster, move: Move) -> bool:
-        """A sudden fall in mid-warm-up on a slow meter could be the warm-up itself: it must come back."""
+        """A sudden fall in mid-warm-up may be the load that begins to draw: it must come back."""
         if move.end_ns is None and self._may_be_the_switch(cluster, move):
             return False
         if move.steady or move.end_ns is not None:
             return True
         age = self._desk.age_s(move.start_ns)
-        if abs(move.relative) < 0.25 or move.track.period_s > 0.7 or age < 8.0:
+        if abs(move.relative) < WARM_ALL or move.track.period_s > 0.7 or age < 8.0:
             return False
         if self._desk.now_ns < cluster.deadline_ns:
             self._come_back(cluster)
@@ -415,7 +508,28 @@ class Moves:
         cluster.what = "fault"
         cluster.root = blame(self._desk.chart, cluster.moves)
         self._telling.fault(cluster)
+        self._take_in(cluster)
         self.on_fault(cluster)
+
+    def _take_in(self, cluster: Cluster) -> None:
+        """A fault of a feed takes in what had been told of a point that it feeds, before its meter read."""
+        desk, root = self._desk, cluster.root
+        assert root is not None
+        for other in self._clusters[-8:]:
+            theirs = other.root
+            if other is cluster or other.what != "fault" or theirs is None or theirs.end_ns is not None:
+                continue
+            if root.track.name not in desk.chart.feeds(theirs.track.name) or not theirs.relative:
+                continue
+            alike = ALIKE <= root.relative / theirs.relative <= 1.0 / ALIKE
+            if not alike or not other.overlaps(root.before_ns, root.start_ns):
+                continue
+            told = None if other.finding is None else desk.log.get(other.finding)
+            if told is not None and (told.kind == "chatter" or cluster.finding is None):
+                continue
+            self._follows(other, cluster)
+            if told is not None and cluster.finding is not None and told.state == "open":
+                desk.log.merge(desk.now_ns, told.id, cluster.finding)
 
     def _joined(self, cluster: Cluster, move: Move) -> None:
         """A move that a slow meter shows late: named in the finding, or the better culprit."""

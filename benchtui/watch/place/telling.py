@@ -10,6 +10,8 @@ DEEP = 0.5
 """A fall of more than half is a dropout that has not come back yet, however long it lasts."""
 LEAST_ALONE = 0.02
 """A move of the mains that only one point shows is told from this part on."""
+STAYS_S = 20.0
+"""A move of the mains that stands for so long stays; the next is another. Common practice, no source."""
 SHALLOW = 0.1
 """A move of less than this is first called a step, which it mostly is; if it comes back it was a dropout."""
 
@@ -139,9 +141,36 @@ class Telling:
         if cluster.finding is None:
             start = min(m.start_ns for m in cluster.moves)
             cluster.finding = desk.log.open(desk.now_ns, "mains", None, start, None, evidence)
+            if cluster.was is not None:
+                desk.log.merge(desk.now_ns, cluster.was, cluster.finding)
+                cluster.was = None
         elif not cluster.closed or list(desk.log.get(cluster.finding).evidence["also"]) != evidence["also"]:
             desk.log.amend(desk.now_ns, cluster.finding, evidence=evidence)
-        if not cluster.closed and len(done) == len(cluster.moves):
-            ends = [m.end_ns for m in done if m.end_ns is not None]
-            cluster.closed = True
-            desk.log.close(desk.now_ns, cluster.finding, max(ends) if ends else desk.now_ns)
+        if cluster.closed or len(done) < len(cluster.moves):
+            return
+        ends = [m.end_ns for m in done if m.end_ns is not None]
+        stays_ns = cluster.start_ns + int(STAYS_S * 1e9)
+        if ends:
+            self._mains_over(cluster, max(ends))
+        elif desk.now_ns >= stays_ns:
+            self._mains_over(cluster, cluster.steady_ns)
+        elif cluster.again_ns != stays_ns:
+            cluster.again_ns, cluster.steady_ns = stays_ns, desk.now_ns
+            desk.after(stays_ns, lambda: self._look_again(cluster))
+
+    def stays_as_told(self, cluster: Cluster) -> bool:
+        """Whether a move of the mains has been told as one that stays."""
+        if cluster.finding is None or not cluster.closed:
+            return False
+        return bool(self._desk.log.get(cluster.finding).evidence.get("stays"))
+
+    def _look_again(self, cluster: Cluster) -> None:
+        """A move of the mains has stood for so long that it stays, unless it came back."""
+        if cluster.run == self._desk.run and self._desk.running and cluster.what == "mains":
+            self._mains(cluster)
+
+    def _mains_over(self, cluster: Cluster, end_ns: int) -> None:
+        assert cluster.finding is not None
+        cluster.closed = True
+        if self._desk.log.get(cluster.finding).state == "open":
+            self._desk.log.close(self._desk.now_ns, cluster.finding, end_ns)
