@@ -9,6 +9,9 @@ import numpy as np
 
 from benchtui.model.readings import Floats
 
+FALLEN, REGAINS = 0.05, 0.02
+"""Parts of the scale: a fall that is the load's, and what a point may regain after it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Level:
@@ -37,6 +40,13 @@ class Seen:
     """From the settled level to the one without load, as far as that is known."""
     mains_sd: float = 0.0
     """How much an unmeasured mains may wander meanwhile."""
+
+    @property
+    def no_higher(self) -> float | None:
+        """What has clearly fallen as its load came does not rise again but a little; None: it has not."""
+        if len(self.y) < 2 or float(self.y.max() - self.y[-1]) < FALLEN:
+            return None
+        return float(self.y[-1]) + REGAINS
 
     def rough(self, most: int) -> Seen:
         """The same in at most so many rows, neighbours put together."""

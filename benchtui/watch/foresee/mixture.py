@@ -75,6 +75,18 @@ class Mixture:
         return best
 
 
+def kept_below(mean: Floats, sd: Floats, bound: float) -> tuple[Floats, Floats, Floats]:
+    """Normal distributions of which nothing is above a bound: what part is left, and its mean and deviation.
+
+    Moments of the truncated normal distribution, in closed form (any textbook of statistics).
+    """
+    a = np.clip((bound - mean) / sd, -5.0, 8.0)
+    left = np.maximum(normal_cdf(a), 1e-7)
+    ratio = np.exp(-0.5 * a * a) / ((2.0 * np.pi) ** 0.5 * left)
+    variance = np.clip(1.0 - ratio * (a + ratio), 0.02, 1.0)
+    return left, mean - sd * ratio, sd * np.sqrt(variance)
+
+
 def of_points(weight: Floats, value: Floats, parts: tuple[float, ...]) -> list[float]:
     """The same of single values with weights, between which it goes straight."""
     order = np.argsort(value, kind="stable")

@@ -11,6 +11,7 @@ from benchtui.model.readings import Floats
 
 from .course import Course, Seen
 from .likeness import Likeness, Sums
+from .mixture import kept_below
 from .shapes import conduction, reaches
 
 TAIL, TAIL_SD, TAIL_LEAST = 0.02, 0.011, 0.005
@@ -58,6 +59,9 @@ def fit(
             sums.append(kernel.sums(gone, left, tail, tail_sd))
             volumes.append(kernel.volume)
     score, settled, sd, top, tails = _solved(Sums.stacked(sums), unsure, course, np.array(volumes))
+    if seen.no_higher is not None and not course.rises:
+        part, settled, sd = kept_below(settled, sd, seen.no_higher)
+        score = score + np.log(part)
     tails = np.clip(tails, tail - 2.5 * tail_sd, tail + 2.5 * tail_sd)
     return Fits(score, settled, sd, top, tails, np.repeat(np.array(tails_s), len(kernels)), from_s)
 

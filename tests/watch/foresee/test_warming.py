@@ -164,3 +164,20 @@ def test_a_chart_that_has_nothing_to_do_with_the_readings_foresees_nothing(nomin
         bank.feed(piece)
         told, _ = bank.placer.foresight.predicted(bank.placer.desk.tracks["B+1"])
         assert told is None or all(np.isfinite(v) for v in told.values())
+
+
+@pytest.mark.parametrize("rate", [0.4, 0.5, 2.0])
+def test_what_has_fallen_below_its_chart_is_not_said_to_rise_to_it_again(rate: float) -> None:
+    """Two thirds of its chart and still falling, read seldom: hardly above the last reading."""
+    chart = Chart("a set", rectifier="solid", points=(dc("screen", 285.0),))
+    time = Timeline(chart, ON_S + 19.0)
+    time.mark(ON_S, "on")
+    time.meter("screen", warm_up(190.0, ON_S, 0.5, 0.9, 12.0), rate=rate)
+    bank = time.judged().bank
+    track = bank.placer.desk.tracks["screen"]
+    told, _ = bank.placer.foresight.predicted(track)
+    newest = track.newest(bank.placer.desk.now_ns)
+    assert told is not None
+    assert newest is not None
+    assert told["value"] < newest[1] + 0.03 * 285.0
+    assert told["high"] < newest[1] + 0.06 * 285.0
