@@ -33,8 +33,8 @@ grounds."""
 
 
 class Foresight:
-    """Predictions of one session. Cost of an answer, measured: 4-8 ms, once in a tick and point; where nothing
-    has been asked before, up to 100 ms for a board of eight points."""
+    """Predictions of one session. Cost of an answer, measured: 4-8 ms, once in a tick and point; where
+    nothing has been asked before, up to 110 ms for a board of eight points."""
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
