@@ -388,7 +388,11 @@ class Course:
             return False
         if not home.returned:
             return True
-        self._out.append(Back(t, home.number, home.first_ns, home.peak, min(home.away_ns, home.first_ns)))
+        away_ns = min(home.away_ns, home.first_ns)
+        if self.excursion is not None and self.excursion.told:
+            e = self.excursion
+            self._out.append(Back(t, e.number, home.first_ns, e.peak, max(away_ns, e.since_ns)))
+        self._out.append(Back(t, home.number, home.first_ns, home.peak, away_ns))
         self._return_to(home.level, home.noise, home.wander, t)
         self._after_move(t, home.peak, home.since_ns)
         self.home = None

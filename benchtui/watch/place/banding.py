@@ -15,6 +15,9 @@ MAINS_REACH = 0.10
 NOT_YET = 0.9
 HOLD_OFF_S = 120.0
 """By this age a point is judged even if it has not settled. Common practice, no source."""
+MOVING = 0.1
+"""A grain in which the point moves by this part on its way elsewhere is none to begin with: it may be the
+switch-off."""
 MAINS_S = 4.0
 """The mains is judged from this age on: it does not warm up, and its meter has then read."""
 OTHERS_S = 75.0
@@ -155,6 +158,8 @@ class Banding:
         if number is None:
             if decision != "outside":
                 run.clear()
+                return
+            if abs(signal.slope) * (signal.at_ns - signal.first_ns) * 1e-9 > MOVING * abs(signal.level):
                 return
             run.append(self._first_outside(track, signal, b))
             if len(run) >= 2:

@@ -25,6 +25,9 @@ SHARED = 0.5
 ABOUT = 0.75
 """Moves of this part of each other are about as great."""
 BY_ITS_OWN_TREE = "every measured point moved in proportion"
+KICK_MOST = 0.5
+"""Where others move as the mains does, a point may kick by up to this at its edge: a stage whose bias lags
+behind its supply. Common practice, no source."""
 MORE = 4.0
 """A point that moved by so many times what the mains did has a fault of its own: the current of a valve with
 fixed bias goes with a power of its voltages. Common practice, no source."""
@@ -88,8 +91,8 @@ class Cluster:
     """When every point of it stood steady elsewhere."""
     after: Cluster | None = None
     """The way back of a move of the mains that had been told as one that stays."""
-    was: int | None = None
-    """The finding that told it as a fault, before a late mains meter moved too."""
+    was: list[int] = field(default_factory=list)
+    """The findings that told it as a fault, before a late mains meter moved too."""
     again_ns: int = 0
     """When it will be looked at again."""
     returned: tuple[int, int] | None = None
@@ -124,6 +127,15 @@ class Cluster:
     def largest(self) -> Move:
         return max((m for m in self.moves if not m.echo), key=lambda m: abs(m.relative))
 
+    @property
+    def typical(self) -> Move | None:
+        """The middle one of the moves of three points or more, where the greatest is far from it."""
+        alike = sorted((m for m in self.moves if not m.echo), key=lambda m: abs(m.relative))
+        if len({m.track.name for m in alike}) < 3:
+            return None
+        middle = alike[(len(alike) - 1) // 2]
+        return middle if abs(alike[-1].relative) > MORE * abs(middle.relative) else None
+
     def names(self, without: Move | None = None) -> list[str]:
         """The points in it, but that of one move, each once, in the order in which they moved."""
         skip = without.track.name if without is not None else None
@@ -156,7 +168,9 @@ def is_mains(
     if meter is not None and meter.verdict != "blind":
         if meter.verdict == "waiting" and not last:
             return "wait", ""
-        if meter.verdict == "moved" and abs(reference.relative) > 2.0 * MORE * abs(meter.relative):
+        alike = any(a.verdict == "moved" and _in_proportion(a, meter.relative) for a in follow)
+        far = abs(reference.relative) > 2.0 * MORE * abs(meter.relative)
+        if meter.verdict == "moved" and far and (abs(reference.relative) >= KICK_MOST or not alike):
             return "no", "far more than the mains explains"
         if meter.verdict == "moved":
             return "yes", "the mains meter moved with it"

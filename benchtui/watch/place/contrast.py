@@ -30,28 +30,33 @@ class _Change:
     sigma: float
 
 
-def is_own(desk: Desk, move: Move) -> bool:
-    """Whether a small move holds good beside the seconds just before it and is no move of the mains.
+def whose(desk: Desk, move: Move) -> str:
+    """Whose a small move is beside the seconds just before it: `own`, `shared`, `stale` where it does not
+    hold good there, or `wait`; the empty string for a greater one and where nobody can tell.
 
-    The line of a point looks back over minutes; a mains that wanders within seconds moves every point off its
-    line. True where nobody can tell.
+    The line of a point looks back over minutes: a mains that wanders within seconds moves all off theirs.
     """
     if abs(move.relative) > SMALL:
-        return True
+        return ""
     until_ns = desk.now_ns if move.end_ns is None else min(desk.now_ns, move.end_ns)
     lasted_ns = until_ns - move.start_ns
     span_ns = min(max(lasted_ns, LEAST_SPAN_NS), MOST_SPAN_NS)
     own = _change(move.track, move, span_ns)
     if own is None or own.sigma > RESTLESS * abs(move.relative):
-        return True
+        return ""
     surely = abs(own.part) - own.sigma if own.part * move.relative > 0 else 0.0
     if surely < STALE * abs(move.relative) and (move.end_ns is None or lasted_ns >= LEAST_SPAN_NS):
-        return False
+        return "stale"
     if not move.track.point.follows_mains:
-        return True
-    known = [c for other in _witnesses(desk, move.track) if (c := _change(other, move, span_ns, True))]
+        return "own"
+    witnesses = _witnesses(desk, move.track)
+    known = [c for other in witnesses if (c := _change(other, move, span_ns, True))]
     sure = [c.part for c in known if c.sigma <= SURE * abs(own.part)]
-    return not sure or min(part / own.part for part in sure) < SHARED
+    if not sure:
+        early = move.end_ns is None and lasted_ns < MOST_SPAN_NS
+        ac = any((t.is_mains or t.is_heater) and t.fresh(desk.now_ns) for t in witnesses)
+        return "wait" if early and ac else ""
+    return "own" if min(part / own.part for part in sure) < SHARED else "shared"
 
 
 def _witnesses(desk: Desk, track: Track) -> list[Track]:

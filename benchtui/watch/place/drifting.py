@@ -24,6 +24,8 @@ LOOK_BACK_S = 100.0
 TAIL, TAIL_S = 0.04, 120.0
 """After power-on the slow tail of settling adds this part, fading: parts warm for minutes. Common practice,
 no source."""
+AGAIN_S = (120.0, 240.0)
+"""At these ages of the run a point is anchored again: what is left of the tail is less."""
 UP_S = 40.0
 LATELY_S = 300.0
 STILL_PART = 0.004
@@ -52,7 +54,8 @@ class Drifting:
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
-        self._anchors: dict[str, _Anchor] = {}
+        self._anchors: dict[str, list[_Anchor]] = {}
+        """Per point, the first when it had settled."""
         self._open: dict[str, int] = {}
         self._moving_ns: dict[str, int] = {}
 
@@ -76,27 +79,40 @@ class Drifting:
         low = abs(signal.level) <= 2.0 * track.segment.course.cold
         if signal.away or not ready or track.point.moves or low or desk.up_s(signal.at_ns) < UP_S:
             return
-        anchor = self._anchors.get(name)
-        if anchor is None:
-            mains = desk.mains_factor() if track.point.follows_mains else None
-            levels = {t.name: t.grains[-1].level for t in desk.tracks.values() if t.grains}
-            self._anchors[name] = _Anchor(signal.at_ns, signal.level, mains, levels)
-            return
-        if name not in self._open and abs(signal.level / anchor.level - 1.0) < RAW_PART * MOVED:
-            return
-        moved = self._own(track, signal.level / anchor.level, anchor) - 1.0
-        rate = self._rate(track, signal, anchor)
-        noise = NOISES * signal.noise / abs(signal.level)
-        tail = TAIL * math.exp(-max(desk.up_s(anchor.at_ns), 0.0) / TAIL_S)
+        anchors = self._anchors.setdefault(name, [])
+        if not anchors or (name not in self._open and self._wants_another(anchors[-1], signal.at_ns)):
+            anchors.append(self._anchor(track, signal))
         if name in self._open:
-            self._go_on(track, signal, moved, rate)
-        elif (
-            abs(moved) >= max(MOVED + tail, noise)
-            and rate is not None
-            and rate * moved > 0
-            and abs(rate) < FASTEST
-        ):
-            self._tell(track, signal, anchor, moved, rate)
+            ratio, rate = signal.level / anchors[0].level, self._rate(track, signal, anchors[0])
+            self._go_on(track, signal, self._own(track, ratio, anchors[0]) - 1.0, rate)
+            return
+        for anchor in anchors:
+            if abs(signal.level / anchor.level - 1.0) >= RAW_PART * MOVED and self._drifts(
+                track, signal, anchor
+            ):
+                return
+
+    def _wants_another(self, newest: _Anchor, at_ns: int) -> bool:
+        """Whether the tail of settling has faded so far that a later anchor tells more."""
+        was_s, up_s = self._desk.up_s(newest.at_ns), self._desk.up_s(at_ns)
+        return any(was_s < again_s <= up_s for again_s in AGAIN_S)
+
+    def _anchor(self, track: Track, signal: Grain) -> _Anchor:
+        desk = self._desk
+        mains = desk.mains_factor() if track.point.follows_mains else None
+        still = [t for t in desk.tracks.values() if t.grains and t.settled_ns is not None]
+        return _Anchor(signal.at_ns, signal.level, mains, {t.name: t.grains[-1].level for t in still})
+
+    def _drifts(self, track: Track, signal: Grain, anchor: _Anchor) -> bool:
+        """Tells a drift since an anchor where there is one."""
+        moved = self._own(track, signal.level / anchor.level, anchor) - 1.0
+        noise = NOISES * signal.noise / abs(signal.level)
+        tail = TAIL * math.exp(-max(self._desk.up_s(anchor.at_ns), 0.0) / TAIL_S)
+        rate = self._rate(track, signal, anchor)
+        if abs(moved) < max(MOVED + tail, noise) or rate is None or rate * moved <= 0 or abs(rate) >= FASTEST:
+            return False
+        self._tell(track, signal, anchor, moved, rate)
+        return True
 
     def _own(self, track: Track, ratio: float, anchor: _Anchor) -> float:
         """The ratio of levels that is the point's own: the mains', or the others', taken out."""

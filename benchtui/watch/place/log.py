@@ -45,7 +45,12 @@ class Log:
         return number
 
     def amend(self, at_ns: int, finding: int, **patch: Any) -> None:
-        self._write(at_ns, finding, "amend", patch)
+        """Changes it; nothing happens where it says so already."""
+        found = self._folding.get(finding)
+        known = {**found.evidence, **{key: getattr(found, key) for key in patch if key != "evidence"}}
+        said = {**patch.get("evidence", {}), **{key: patch[key] for key in patch if key != "evidence"}}
+        if any(key not in known or known[key] != value for key, value in said.items()):
+            self._write(at_ns, finding, "amend", patch)
 
     def close(self, at_ns: int, finding: int, end_ns: int, **patch: Any) -> None:
         """Ends it; nothing happens where it has ended already."""

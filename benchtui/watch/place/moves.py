@@ -11,6 +11,7 @@ from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, S
 from .bursts import Bursts
 from .cluster import (
     BY_ITS_OWN_TREE,
+    KICK_MOST,
     LAG_NS,
     MORE,
     SHARED,
@@ -22,7 +23,7 @@ from .cluster import (
     carries,
     is_mains,
 )
-from .contrast import is_own
+from .contrast import whose
 from .desk import Desk, Track
 from .responses import response
 from .telling import Telling
@@ -55,8 +56,9 @@ ALL_OF_IT, SWITCH_NS = 0.9, 4_000_000_000
 """A heater that lost so much may have been switched off with the set; until then that is found out."""
 HANDS_NS = 1_500_000_000
 """Who marks each switch-off presses the key so soon after it. Common practice, no source."""
-OFF_PART, MOST_OFF_S = 0.25, 3.0
-"""A fall of everything by this part may be the switch-off; for so long that is found out."""
+OFF_PART, AC_OFF_S, FALLS_S = 0.1, 3.0, 8.0
+"""A fall of everything by this part may be the switch-off; for so long that is found out, the second where no
+AC meter is there to tell."""
 UNVOUCHED = 0.008
 """The mains of a house wanders by so much at any time. Common practice, no source."""
 GONE_S = 6.0
@@ -119,22 +121,24 @@ class Moves:
 
     def _told_as_fault(self, move: Move) -> Cluster | None:
         """The fault of which a late move of the mains meter says that it was the mains."""
-        for cluster in reversed(self._clusters[-8:]):
-            lag_s = (move.start_ns - cluster.start_ns) * 1e-9
-            if cluster.run != self._desk.run or cluster.what != "fault" or lag_s < 0:
-                continue
-            if lag_s <= SURELY_LATE_S + move.track.period_s and cluster.finding is not None:
-                told = self._desk.log.get(cluster.finding)
-                part = move.relative / cluster.largest.relative
-                if told.kind in ("dropout", "step") and MAINS_PART <= part <= 1.0 / ALIKE:
-                    return cluster
-        return None
+        return next((c for c in reversed(self._clusters[-8:]) if self._was_it_mains(c, move)), None)
+
+    def _was_it_mains(self, cluster: Cluster, move: Move) -> bool:
+        """Whether a fault that has been told began a little before a move of the mains, about as great."""
+        lag_s = (move.start_ns - cluster.start_ns) * 1e-9
+        if cluster.run != self._desk.run or cluster.what != "fault" or cluster.finding is None:
+            return False
+        if not 0 <= lag_s <= SURELY_LATE_S + move.track.period_s:
+            return False
+        told, part = self._desk.log.get(cluster.finding), move.relative / cluster.largest.relative
+        return told.kind in ("dropout", "step") and MAINS_PART <= part <= 1.0 / ALIKE
 
     def _was_mains(self, cluster: Cluster, move: Move) -> None:
         """What had been told as a fault goes into the move of the mains that it was."""
         cluster.moves.append(move)
         self._open[id(move.track), move.number] = (move, cluster)
-        cluster.was, cluster.finding, cluster.root = cluster.finding, None, None
+        assert cluster.finding is not None
+        cluster.was, cluster.finding, cluster.root = [cluster.finding], None, None
         cluster.what, cluster.why = "mains", "the mains meter moved with it, only later"
         self._telling.changed(cluster, move)
         self.on_mains(cluster)
@@ -167,6 +171,8 @@ class Moves:
             if cluster.returns_with(move):
                 move.echo = True
                 return cluster
+            if move.track.is_mains and self._shown_late(cluster, move):
+                return cluster
             if self._shows_it_late(cluster, move):
                 return cluster
             before = cluster.of(move.track)
@@ -185,12 +191,20 @@ class Moves:
         self._clusters = self._clusters[-32:]
         return cluster
 
+    @staticmethod
+    def _shown_late(cluster: Cluster, move: Move) -> bool:
+        """Whether a late mains meter moves as others did that are not decided on or are the mains."""
+        if cluster.what not in ("", "mains") or cluster.of(move.track) is not None:
+            return False
+        lag_s, part = (move.start_ns - cluster.start_ns) * 1e-9, move.relative / cluster.largest.relative
+        return 0 <= lag_s <= SURELY_LATE_S + move.track.period_s and MAINS_PART <= part <= 1.0 / ALIKE
+
     def _shows_it_late(self, cluster: Cluster, move: Move) -> bool:
         """Whether a slow or filtered point follows a fault that still lasts, or a move of the mains."""
         if cluster.what == "mains" and cluster.of(move.track) is None and move.track.point.follows_mains:
             lag_s = (move.before_ns - max(m.start_ns for m in cluster.moves)) * 1e-9
             part = move.relative / cluster.largest.relative
-            return lag_s <= 1.5 + move.track.period_s and 0.1 <= part <= 1.5
+            return lag_s <= 1.5 + move.track.period_s and 0.1 <= part <= 1.0 / ALIKE
         root = cluster.root
         if cluster.what != "fault" or root is None or root.end_ns is not None or cluster.of(move.track):
             return False
@@ -301,9 +315,14 @@ class Moves:
             return
         last = desk.now_ns >= cluster.deadline_ns
         answers = self._answers(cluster, reference)
-        answer, why = is_mains(
-            desk.chart, reference, answers, (desk.now_ns - reference.start_ns) * 1e-9, last
-        )
+        age_s = (desk.now_ns - reference.start_ns) * 1e-9
+        answer, why = is_mains(desk.chart, reference, answers, age_s, last)
+        if answer == "no" and abs(reference.relative) < KICK_MOST and cluster.typical is not None:
+            typical = cluster.typical
+            others = self._answers(cluster, typical)
+            if any(a.verdict == "moved" and (a.track.is_mains or a.track.is_heater) for a in others):
+                reference, answers = typical, others
+                answer, why = is_mains(desk.chart, reference, answers, age_s, last)
         unsure = answer == "no" and (
             self._others_due(reference, answers, last) or self._may_be_off(cluster, reference, answers)
         )
@@ -314,10 +333,11 @@ class Moves:
             root = blame(desk.chart, cluster.moves)
             if self.bursts.too_often(cluster, root):
                 answer, why = "no", "too often for the mains"
-        if answer == "no" and self._could_be_mains(reference, answers):
-            return
-        if answer == "no" and not is_own(desk, reference):
+        whose_is_it = whose(desk, reference) if answer == "no" else ""
+        if whose_is_it in ("shared", "stale", "wait"):
             self._come_back(cluster)
+            return
+        if answer == "no" and not whose_is_it and self._could_be_mains(reference, answers):
             return
         cluster.why = why
         if answer == "yes":
@@ -374,11 +394,12 @@ class Moves:
         part = move.relative / reference.relative
         if part <= -AGAINST:
             return Response(move.track, "still", move.relative)
-        least = 0.5 / MORE if move.track.is_mains else ALIKE
+        due_ns = move.start_ns + int((1.5 * move.track.period_s + 0.3) * 1e9)
+        whole = move.over or self._desk.now_ns >= due_ns
+        least = 0.0 if move.track.is_mains and whole else ALIKE
         if not least <= part <= 1.0 / ALIKE:
             return None
-        due_ns = move.start_ns + int((1.5 * move.track.period_s + 0.3) * 1e9)
-        return Response(move.track, "moved", move.relative, move.over or self._desk.now_ns >= due_ns)
+        return Response(move.track, "moved", move.relative, whole)
 
     def _others_due(self, reference: Move, answers: list[Response], last: bool) -> bool:
         """Whether a feed of the point, which may be to blame instead, has yet to give a reading."""
@@ -410,12 +431,14 @@ class Moves:
         age_s = (desk.now_ns - reference.start_ns) * 1e-9
         if ac:
             open_yet = all(a.verdict == "waiting" or cluster.of(a.track) is not None for a in ac)
-            return open_yet and age_s < MOST_OFF_S and any(a.verdict == "moved" for a in answers)
+            fell = any(m.track is not reference.track and m.relative < 0 for m in cluster.moves)
+            fell = fell or any(a.verdict == "moved" for a in answers)
+            return open_yet and age_s < AC_OFF_S and fell
         volts = [a for a in answers if a.track.unit is Unit.V and a.track.point.follows_mains]
         falls = [a for a in volts if a.verdict == "moved" and a.relative <= -0.5 * OFF_PART]
         if not falls or any(a.verdict in ("still", "blind") for a in volts):
             return False
-        return age_s < (HANDS_NS * 1e-9 if desk.by_mark else MOST_OFF_S)
+        return age_s < (HANDS_NS * 1e-9 if desk.by_mark else FALLS_S)
 
     def _up_the_tree(self, cluster: Cluster, reference: Move, answers: list[Response]) -> None:
         """A feed that moved as much counts, even if its own eye has not spoken yet."""
@@ -486,13 +509,22 @@ class Moves:
         if not cluster.moves:
             return
         cluster.what = "mains"
+        shown = next((m for m in cluster.moves if m.track.is_mains), None)
+        for fault in [c for c in self._clusters[-8:] if shown and self._was_it_mains(c, shown)]:
+            assert fault.finding is not None
+            cluster.was.append(fault.finding)
+            fault.finding = None
+            self._follows(fault, cluster)
         self._telling.changed(cluster, reference)
         self.on_mains(cluster)
         self._watch_fall(cluster)
 
     def _split_off(self, cluster: Cluster, mains: float) -> None:
         """A point that moved by far more than the mains explains is a case of its own."""
-        more = [m for m in cluster.moves if abs(m.relative) > MORE * abs(mains) and not m.track.is_mains]
+        others = [m for m in cluster.moves if not m.track.is_mains]
+        more = [m for m in others if abs(m.relative) > MORE * abs(mains)]
+        if any(ALIKE <= m.relative / mains <= 1.0 / ALIKE for m in others):
+            more = [m for m in more if abs(m.relative) >= KICK_MOST]
         if not more:
             return
         own = Cluster(min(m.start_ns for m in more), cluster.run, more, deadline_ns=cluster.deadline_ns)

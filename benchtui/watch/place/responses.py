@@ -7,6 +7,7 @@ from statistics import median
 import numpy as np
 
 from benchtui.model.readings import Ints
+from benchtui.model.units import Unit
 from benchtui.watch.eyes.course import Line
 
 from .cluster import Move, Response
@@ -20,9 +21,12 @@ AVERAGED = 8
 STILL_PART = 0.3
 HARDLY_PART, HARDLY_MOST, HARDLY_NOISES = 0.08, 0.03, 2.5
 """A point that moved by no more than such parts, of the move and of its level, has not begun to follow."""
-SOON_NS, SURE_NS, LAG_NS = 100_000_000, 600_000_000, 2_000_000_000
-"""A point that has not begun to follow after the first of these did not follow a deep move, after the second
-a shallow one. Filters between points, and meters that average, lag by up to the third."""
+SOON_NS, QUICK_NS, SURE_NS, LAG_NS = 100_000_000, 350_000_000, 600_000_000, 2_000_000_000
+"""A point that has not begun to follow after the first of these did not follow a deep move; after the second
+the mains, a heater or a feed did not move first; after the third nobody follows. Filters between points, and
+meters that average, lag by up to the fourth."""
+SHORT_PART = 0.3
+"""Of a move that is over the last two thirds count in any case."""
 DEEP_PART = 0.2
 EARLY_NS = 100_000_000
 AWAY_NOISES = 4.0
@@ -63,17 +67,21 @@ def response(desk: Desk, other: Track, move: Move, earliest_ns: int) -> Response
     if best >= max(MOVED_PART * abs(relative), MOVED_NOISES * noise / abs(line.level)):
         whole = int(t[-1]) >= start_ns + 3 * period_ns // 2 + 300_000_000 or end_ns is not None
         return Response(other, "moved", signed, whole)
-    return _unmoved(other, move, t, best, signed, noise / abs(line.level), now)
+    feeds = other.name in desk.chart.feeds(move.track.name)
+    return _unmoved(other, move, t, best, signed, noise / abs(line.level), now, feeds)
 
 
 def _unmoved(
-    other: Track, move: Move, t: Ints, best: float, signed: float, noise: float, now: int
+    other: Track, move: Move, t: Ints, best: float, signed: float, noise: float, now: int, feeds: bool
 ) -> Response:
     """A point that has not moved with it so far: still, or is it too early to tell?"""
     relative, start_ns, end_ns = abs(move.relative), move.start_ns, move.end_ns
     period_ns = int(other.period_s * 1e9)
-    prompt = relative >= DEEP_PART
-    sure = t >= start_ns + period_ns // 2 + (SOON_NS if prompt else SURE_NS)
+    quick = feeds or other.unit is Unit.VAC
+    prompt_ns = SOON_NS if relative >= DEEP_PART else QUICK_NS if quick else SURE_NS
+    if end_ns is not None:
+        prompt_ns = min(prompt_ns, int(SHORT_PART * (end_ns - start_ns)))
+    sure = t >= start_ns + period_ns // 2 + prompt_ns
     if end_ns is not None:
         sure &= t <= end_ns
     if not sure.any():

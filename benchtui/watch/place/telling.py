@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from .bursts import Bursts
-from .cluster import Cluster, Move
+from .cluster import Cluster, Move, blame
 from .desk import Desk
 
 DEEP = 0.5
 """A fall of more than half is a dropout that has not come back yet, however long it lasts."""
 LEAST_ALONE = 0.02
 """A move of the mains that only one point shows is told from this part on."""
-STAYS_S = 20.0
-"""A move of the mains that stands for so long stays; the next is another. Common practice, no source."""
+STAYS_S, STAYS_MOST, DEEP_STAYS_S = 20.0, 0.05, 62.0
+"""A move of the mains of up to this part that stands for so long stays, and the next is another; a deeper one
+mostly comes back, and is waited for as long as the eyes wait. Common practice, no source."""
+SUPPLY_MOST = 0.1
+"""A public supply does not stay further off its nominal than this. EN 50160 (from memory)."""
 SHALLOW = 0.1
 """A move of less than this is first called a step, which it mostly is; if it comes back it was a dropout."""
 
@@ -141,22 +144,37 @@ class Telling:
         if cluster.finding is None:
             start = min(m.start_ns for m in cluster.moves)
             cluster.finding = desk.log.open(desk.now_ns, "mains", None, start, None, evidence)
-            if cluster.was is not None:
-                desk.log.merge(desk.now_ns, cluster.was, cluster.finding)
-                cluster.was = None
         elif not cluster.closed or list(desk.log.get(cluster.finding).evidence["also"]) != evidence["also"]:
             desk.log.amend(desk.now_ns, cluster.finding, evidence=evidence)
+        while cluster.was:
+            desk.log.merge(desk.now_ns, cluster.was.pop(), cluster.finding)
         if cluster.closed or len(done) < len(cluster.moves):
             return
         ends = [m.end_ns for m in done if m.end_ns is not None]
-        stays_ns = cluster.start_ns + int(STAYS_S * 1e9)
+        wait_s = STAYS_S if abs(shown.relative) <= STAYS_MOST else DEEP_STAYS_S
+        stays_ns = cluster.start_ns + int(wait_s * 1e9)
         if ends:
             self._mains_over(cluster, max(ends))
         elif desk.now_ns >= stays_ns:
+            if abs(shown.relative) > SUPPLY_MOST and not self._ac_is_read():
+                self._was_no_mains(cluster)
+                return
             self._mains_over(cluster, cluster.steady_ns)
         elif cluster.again_ns != stays_ns:
             cluster.again_ns, cluster.steady_ns = stays_ns, desk.now_ns
             desk.after(stays_ns, lambda: self._look_again(cluster))
+
+    def _ac_is_read(self) -> bool:
+        tracks = self._desk.tracks.values()
+        return any((t.is_mains or t.is_heater) and t.fresh(self._desk.now_ns) for t in tracks)
+
+    def _was_no_mains(self, cluster: Cluster) -> None:
+        """So much does not stay off the mains: it was the feed of all that moved."""
+        cluster.what, cluster.why = "fault", "it stays, and no mains meter or heater shows it"
+        cluster.root = blame(self._desk.chart, cluster.moves)
+        self.blamed_anew(cluster)
+        if cluster.finding is not None:
+            self.stays(cluster, cluster.root)
 
     def stays_as_told(self, cluster: Cluster) -> bool:
         """Whether a move of the mains has been told as one that stays."""

@@ -1,0 +1,154 @@
+"""Traps about the mains: sags, steps, late meters, and what is no fault of a point."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from benchtui.chart.chart import Chart
+from benchtui.model.readings import Floats
+
+from .shapes import away, bleeds, flat, steps, switched, times
+from .streams import Judged, Shape, Timeline, ac, dc
+
+SET = Chart(
+    "a set",
+    mains=230.0,
+    rectifier="solid",
+    points=(
+        ac("mains", 230.0),
+        ac("heater", 6.3),
+        dc("B+1", 285.0, 0.05),
+        dc("B+2", 240.0, 0.05, fed_from="B+1", through=2200.0),
+        dc("bias", -22.0, 0.2),
+    ),
+)
+LEVELS = {"mains": 230.0, "heater": 6.3, "B+1": 285.0, "B+2": 240.0, "bias": -22.0}
+ON = 2.0
+
+
+def late(shape: Shape, by_s: float) -> Shape:
+    """The same, shown so much later."""
+    return lambda t: shape(t - by_s)
+
+
+def wander(seed: int, part: float = 0.006) -> Shape:
+    """A mains that is never still: parts of itself, over seconds."""
+    rng = np.random.default_rng([8, seed])
+    rates, phases = rng.uniform(0.02, 0.15, 8), rng.uniform(0.0, 2 * np.pi, 8)
+    return lambda t: 1.0 + part * np.sin(2 * np.pi * np.outer(t, rates) + phases).sum(axis=1) / 2.0
+
+
+def judged(
+    course: Shape, *, without: tuple[str, ...] = (), mains_late_s: float = 0.0, until_s: float = 240.0,
+    own: dict[str, Shape] | None = None, rates: dict[str, float] | None = None, seed: int = 0,
+    window_s: float = 0.0,
+) -> Judged:  # fmt: skip
+    """All points follow one course of the mains; `own` comes on top of it at single points."""
+    time = Timeline(SET, until_s, seed)
+    for name, level in LEVELS.items():
+        if name in without:
+            continue
+        shape = switched(times(flat(level), course), ON)
+        shape = times(shape, (own or {}).get(name, flat(1.0)))
+        step = 0.1 if abs(level) > 60 else 0.01
+        lag = mains_late_s if name == "mains" else 0.0
+        rate = (rates or {}).get(name, 4.0)
+        time.meter(name, late(shape, lag), rate=rate, step=step, window_s=window_s)
+    return time.judged()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_sag_that_ends_within_a_grain_puts_no_point_outside(seed: int) -> None:
+    """The band goes with the mains as it was while the readings came, not as it is when they are judged."""
+    said = judged(away(flat(1.0), 150.0 + 0.7 * seed, 156.0 + seed, -0.08), seed=seed)
+    assert not said.ever_wrong(), said.said()
+    assert len(said.of("mains")) == 1, said.said()
+
+
+@pytest.mark.parametrize("late_s", [0.0, 0.6, 1.2])
+@pytest.mark.parametrize("part", [-0.07, 0.025])
+def test_a_mains_meter_that_is_late_shows_all_the_same_that_it_was_the_mains(
+    late_s: float, part: float
+) -> None:
+    """Nothing of the set stays blamed where the mains meter moves by as much a second later."""
+    said = judged(steps(flat(1.0), 150.0, part), mains_late_s=late_s)
+    assert not said.wrong(), said.said()
+    assert len(said.of("mains")) == 1, said.said()
+
+
+def test_a_step_of_the_mains_ends_and_its_way_back_is_another() -> None:
+    """Two steps of 2 %, half a minute apart: a neighbour's load, on and off, each told when it came."""
+    said = judged(away(flat(1.0), 150.0, 185.0, -0.02))
+    assert [round(f.start_ns / 1e9) for f in said.of("mains")] == [150, 185], said.said()
+    assert [f.evidence["stays"] for f in said.of("mains")] == [True, True]
+    assert not said.ever_wrong(), said.said()
+
+
+def test_a_sag_of_five_seconds_came_back() -> None:
+    """It is one move, and its end is when the points were back."""
+    said = judged(away(flat(1.0), 150.0, 155.0, -0.07))
+    sag = said.one("mains")
+    assert not sag.evidence["stays"]
+    assert sag.end_ns is not None
+    assert 154.5 <= sag.end_ns / 1e9 <= 156.0
+
+
+def test_what_stays_far_off_without_a_witness_is_the_feed_not_the_mains() -> None:
+    """-12 % of every point, for good, with neither mains nor heater read: a fault of what feeds them."""
+    said = judged(steps(flat(1.0), 150.0, -0.12), without=("mains", "heater", "bias"))
+    assert not said.of("mains"), said.said()
+    fault = said.one("step")
+    assert fault.point == "B+1"
+    assert "B+2" in fault.evidence["also"]
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("without", [(), ("mains",)])
+def test_a_mains_that_wanders_within_seconds_blames_no_point(seed: int, without: tuple[str, ...]) -> None:
+    """Moves of about 1 % of every point at once, never still, and some meters slow: nothing of the set."""
+    rates = {"B+1": 1.1, "B+2": 7.0, "mains": 2.3, "heater": 0.9}
+    said = judged(wander(seed), without=without, rates=rates, seed=seed, until_s=420.0)
+    assert not said.ever_wrong(), said.said()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_small_step_of_one_point_is_told_while_the_others_stand(seed: int) -> None:
+    """0.7 % of one point: no more than the mains of a house wanders, but heater and mains vouch for it."""
+    said = judged(flat(1.0), own={"bias": steps(flat(1.0), 150.0, 0.007)}, seed=seed, rates={"bias": 10.0})
+    assert said.one("step").point == "bias"
+    assert not said.of("mains")
+
+
+def test_a_point_that_goes_the_other_way_tells_against_the_mains() -> None:
+    """A resistor between two rails opens for a while: the lower falls, the upper rises; it is no mains."""
+    own = {"B+1": away(flat(1.0), 150.0, 150.6, 0.024), "B+2": away(flat(1.0), 150.0, 150.6, -0.12)}
+    said = judged(flat(1.0), own=own, without=("mains", "heater", "bias"), rates={"B+1": 25.0, "B+2": 25.0})
+    assert not said.of("mains"), said.said()
+    assert "B+2" in {f.point for f in said.of("dropout")}, said.said()
+
+
+@pytest.mark.parametrize("without", [("mains",), ("mains", "heater")])
+def test_a_switch_off_is_announced_as_no_dropout(without: tuple[str, ...]) -> None:
+    """Everything falls, one rail slowly through its filter: it waits for what tells a switch-off."""
+    time = Timeline(SET, 260.0)
+    taus = {"B+1": 0.8, "B+2": 3.0, "bias": 0.5, "heater": 0.01}
+    for name, tau in taus.items():
+        if name not in without:
+            step = 0.1 if name.startswith("B") else 0.01
+            shape = bleeds(switched(flat(LEVELS[name]), ON), 200.0, tau)
+            time.meter(name, shape, rate=1.3 if name == "heater" else 5.0, step=step)
+    said = time.judged()
+    assert not said.ever_wrong(), said.said()
+    assert abs(said.one("power_off").start_ns / 1e9 - 200.0) < 2.5
+
+
+def test_a_dropout_is_seen_after_a_small_step_of_the_mains() -> None:
+    """+1.3 % that stays, then B+2 halved for two seconds, twice: the way down passes the old level."""
+    course = steps(flat(1.0), 150.0, 0.013)
+
+    def gone(t: Floats) -> Floats:
+        return np.where(((t >= 172.0) & (t < 174.0)) | ((t >= 181.0) & (t < 183.0)), 0.5, 1.0)
+
+    said = judged(course, own={"B+2": gone}, rates={"B+1": 1.0, "B+2": 1.0}, without=("mains",))
+    assert [round(f.start_ns / 1e9) for f in said.of("dropout", point="B+2")] == [172, 181], said.said()
