@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import deque
+from collections.abc import Collection
 from dataclasses import dataclass
 from itertools import pairwise
+from operator import mul
 from typing import Any
 
 import numpy as np
@@ -46,6 +48,8 @@ REMEMBERED = 12
 """Clean grains whose noise and surprises are remembered."""
 STEADY_PART = 0.012
 """A grain this far off its forecast (part of the level) is not steady."""
+RECENT = 5
+"""Readings that tell how a moving point usually goes on."""
 BEFORE = 4
 """Readings before a move that it is measured from."""
 JUMP_PART = 0.45
@@ -86,6 +90,11 @@ class Line:
 
     def at_one(self, t_s: float) -> float:
         return self.level + self.slope * (min(t_s, self.until_s) - self.at_s)
+
+    def is_near(self, g: GrainStats, most: float) -> bool:
+        """Whether surely no reading of a grain is farther off than this; False: look closer."""
+        first, last = self.at_one(g.first_ns * 1e-9), self.at_one(g.end_ns * 1e-9)
+        return g.greatest - min(first, last) <= most and max(first, last) - g.least <= most
 
 
 def _slipped(value: float, level: float, part: float) -> bool:
@@ -141,7 +150,8 @@ class Course:
         self._warm_ns = 0
         self._fell_ns = 0
         """When the excursion began that became a course of its own; 0 once that course is known."""
-        self._recent: deque[float] = deque(maxlen=6)
+        self._recent_from = 0
+        """Number of the first reading that tells how a moving point usually goes on."""
         self._out: list[Signal] = []
 
     @property
@@ -169,41 +179,40 @@ class Course:
             assert self.line is not None
             fired = self._first_off(t, x, r, i, stop)
             if fired < 0:
-                self._pass_over(x, i, stop)
+                self._seen += stop - i
                 return stop
-            self._pass_over(x, i, fired + 1)
+            self._seen += fired + 1 - i
             self._leave_steady(t, x, r, fired)
             return fired + 1
         if self.phase == "cold" and self.home is None:
             warm = np.abs(x[i:stop]) > self.cold
             if not warm.any():
-                self._pass_over(x, i, stop)
+                self._seen += stop - i
                 return stop
-            skip = i + int(np.argmax(warm))
-            self._pass_over(x, i, skip)
-            i = skip
+            skip = int(np.argmax(warm))
+            self._seen += skip
+            i += skip
         self._one(int(t[i]), float(x[i]), float(r[i]))
         self._seen += 1
         return i + 1
-
-    def _pass_over(self, x: Floats, i: int, stop: int) -> None:
-        self._seen += stop - i
-        self._recent.extend(x[max(i, stop - 6) : stop].tolist())
 
     def _first_off(self, t: Ints, x: Floats, r: Floats, i: int, stop: int) -> int:
         """Index of the first reading at which one of the windows is off; -1 if none is."""
         line = self.line
         assert line is not None
+        widest = WINDOWS[-1][0]
+        lowest = max(
+            self._k * line.noise / widest**0.5 + WANDERS * line.wander, self.least_move * abs(line.level)
+        )
+        whole = self._seen == self._start and stop - i == self._size
+        if whole and line.is_near(self._full(), lowest):
+            return -1
         back = min(5, self._seen - max(self._start, self._valid_from))
         if back:
             tt, xx, rr = self.history.numbered(self._seen - back, self._seen + stop - i)
         else:
             tt, xx, rr = t[i:stop], x[i:stop], r[i:stop]
         off = xx - line.at(tt * 1e-9)
-        widest = WINDOWS[-1][0]
-        lowest = max(
-            self._k * line.noise / widest**0.5 + WANDERS * line.wander, self.least_move * abs(line.level)
-        )
         if float(np.maximum.reduce(np.abs(off))) <= lowest:
             return -1
         least: Floats | float = self.least_move * abs(line.level)
@@ -275,7 +284,7 @@ class Course:
         assert line is not None
         self._surprises.append(self._capped(off))
         at = at_ns * 1e-9
-        wander = (sum(s * s for s in self._surprises) / len(self._surprises)) ** 0.5
+        wander = _root_mean_square(self._surprises)
         self.line = Line(line.at_one(at) + off, 0.0, at, at, line.noise, wander, line.jump, line.same)
         self.lines.append((at_ns, self.line))
         self._valid_from = self._seen
@@ -314,7 +323,6 @@ class Course:
 
     def _one(self, t: int, x: float, r: float) -> None:
         """One reading, where the eye is not steady or an excursion is open."""
-        self._recent.append(x)
         if self._watch_cold(t, x):
             return
         if self.home is not None and self._at_home(t, x):
@@ -418,9 +426,10 @@ class Course:
 
     def _watch_jump(self, t: int, x: float, r: float) -> None:
         """While warming up: a sudden fall that no warm-up makes."""
-        recent = list(self._recent)[:-1]
-        if len(recent) < 4:
+        first = max(self._recent_from, self._seen - RECENT)
+        if self._seen - first < 4:
             return
+        recent = self.history.numbered(first, self._seen)[1].tolist()
         steps = sorted(b - a for a, b in pairwise(recent))
         usual = steps[len(steps) // 2]
         size = sorted(abs(s) for s in steps)[len(steps) // 2]
@@ -440,7 +449,7 @@ class Course:
             self.excursion = None
             self._after_move(t, e.peak, e.since_ns)
             if not e.steady:
-                self._recent.clear()
+                self._recent_from = self._seen + 1
             return
         if what == "steady" and (e.steady or not e.going_home):
             self._steadied(t)
@@ -475,12 +484,12 @@ class Course:
     # -- grains
 
     def _end_grain(self) -> None:
-        t, x, _ = self.history.numbered(self._start, self._seen)
         clean = self._clean and self.excursion is None
-        g = self._measured()
+        g = self._full()
+        self._ahead.popleft()
         g.clean = clean
         if self.period_s == 0.0:
-            gaps = np.sort(np.diff(t))
+            gaps = np.sort(np.diff(self.history.numbered(self._start, self._seen)[0]))
             self.period_s = max(float(gaps[len(gaps) // 2]) * 1e-9, 1e-3)
             self._size = grain_size(self.period_s)
             self._k = threshold(self._false_alarms, self.period_s)
@@ -491,7 +500,7 @@ class Course:
             self.home = None
         if (
             self.phase in ("steady", "moving")
-            and max(abs(g.level), abs(float(x[-1]))) <= COLD_AGAIN * self.cold
+            and max(abs(g.level), abs(g.last)) <= COLD_AGAIN * self.cold
             and self.excursion is None
         ):
             self._cold_since = g.first_ns
@@ -506,14 +515,14 @@ class Course:
             Grain(g.end_ns, g.first_ns, g.level, g.noise, g.flutter, slope, self.phase == "steady", not clean)
         )
 
-    def _measured(self) -> GrainStats:
-        """The grain that is full now; those that are full already behind it are measured with it."""
+    def _full(self) -> GrainStats:
+        """The grain that is being looked at; those that are full already behind it are measured with it."""
         if not self._ahead:
             size = self._size
             many = 1 if self.period_s == 0.0 else (self.history.count - self._start) // size
             t, x, r = self.history.numbered(self._start, self._start + many * size)
             self._ahead.extend(measure(t.reshape(many, size), x.reshape(many, size), r.reshape(many, size)))
-        return self._ahead.popleft()
+        return self._ahead[0]
 
     def _slope(self, g: GrainStats) -> float:
         if len(self.grains) < 3:
@@ -540,27 +549,31 @@ class Course:
 
     def _set_line(self, g: GrainStats, surprise: float) -> None:
         noise = sorted(self._noises)[len(self._noises) // 2]
-        wander = (sum(s * s for s in self._surprises) / max(len(self._surprises), 1)) ** 0.5
+        wander = _root_mean_square(self._surprises)
         gain = 0.5 if wander < 0.6 * noise and self.line is not None else 1.0
         old = self.line.at_one(g.centre_s) if self.line is not None else g.level
         level = old + gain * (g.level - old)
-        slope = 0.0
-        known = [b for b in list(self.grains)[-2:] if b.clean and b.first_ns >= self._fresh_ns]
-        if len(known) == 2 and g.clean:
-            before = known[0]
-            span = g.centre_s - before.centre_s
-            slope = (g.level - before.level) / max(span, 1e-9)
-            if abs(slope) * span < 5.0 * noise / self._size**0.5:
-                slope = 0.0
         reach = g.centre_s + 2.0 * (g.end_ns - g.first_ns) * 1e-9
         told = len(self.grains) >= REMEMBERED
-        same = max(b.same for b in self.grains) if told else 1.0
-        jump = (sum(leap * leap for leap in self._leaps) / len(self._leaps)) ** 0.5
+        same = max(map(_same, self.grains)) if told else 1.0
         leaps = len(self._leaps) * max(1.0, (self._size - 7) / 4.0)
         self._jump_k = 0.75 * self._k * few_samples(0.75 * self._k, leaps)
-        noise = max(noise, g.resolution * 0.29)
-        self.line = Line(level, slope, g.centre_s, reach, noise, wander, jump, same, g.resolution)
+        self.line = Line(
+            level, self._trend(g, noise), g.centre_s, reach, max(noise, g.resolution * 0.29), wander,
+            _root_mean_square(self._leaps), same, g.resolution,
+        )  # fmt: skip
         self.lines.append((g.end_ns, self.line))
+
+    def _trend(self, g: GrainStats, noise: float) -> float:
+        """The slope over three grains, where they are of one level and it stands out of the noise."""
+        if len(self.grains) < 2 or not g.clean:
+            return 0.0
+        a, b = self.grains[-2], self.grains[-1]
+        if not (a.clean and b.clean and min(a.first_ns, b.first_ns) >= self._fresh_ns):
+            return 0.0
+        span = g.centre_s - a.centre_s
+        slope = (g.level - a.level) / max(span, 1e-9)
+        return slope if abs(slope) * span >= 5.0 * noise / self._size**0.5 else 0.0
 
     def _judge_calm(self, g: GrainStats) -> None:
         """Whether a moving point has become steady: three forecasts in a row held."""
@@ -602,7 +615,7 @@ class Course:
         self._calm = 0
         self._fell_ns = 0
         self._clean = False
-        self._recent.clear()
+        self._recent_from = self._seen
         self._cold_run = 0
         return self._out
 
@@ -625,5 +638,15 @@ def _mean(values: Floats) -> float:
     return float(sum(values.tolist())) / len(values)
 
 
+def _root_mean_square(values: Collection[float]) -> float:
+    """Of a few; 0 of none."""
+    mean = sum(map(mul, values, values)) / max(len(values), 1)
+    return float(mean**0.5)
+
+
 def _since(entry: tuple[int, Line]) -> int:
     return entry[0]
+
+
+def _same(g: GrainStats) -> float:
+    return g.same

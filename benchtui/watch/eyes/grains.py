@@ -36,6 +36,10 @@ class GrainStats:
     """Root mean square of the differences between the means of four readings and of the four before them."""
     same: float
     """Part of its readings that repeat the one before."""
+    least: float
+    greatest: float
+    last: float
+    """Its newest reading."""
     clean: bool = True
     """No excursion was open in it: the eye says so."""
 
@@ -82,7 +86,8 @@ def measure(t_ns: Ints, x: Floats, resolution: Floats) -> list[GrainStats]:
     leap = np.sqrt(np.add.reduce(leaps * leaps, axis=1) / leaps.shape[1])
     centre_s = t_ns[:, 0] * 1e-9 + centre
     ends = zip(t_ns[:, 0].tolist(), t_ns[:, -1].tolist(), strict=True)
-    columns = np.stack((centre_s, level, noise, step, flutter, leap, same), axis=1).tolist()
+    edges = ordered[:, 0], ordered[:, -1], x[:, -1]
+    columns = np.stack((centre_s, level, noise, step, flutter, leap, same, *edges), axis=1).tolist()
     return [GrainStats(*when, *row) for when, row in zip(ends, columns, strict=True)]
 
 

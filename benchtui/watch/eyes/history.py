@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+
 import numpy as np
 
 from benchtui.model.readings import Floats, Ints
@@ -17,6 +19,10 @@ class History:
         self._t: Ints = np.empty(1024, dtype=np.int64)
         self._x: Floats = np.empty(1024)
         self._r: Floats = np.empty(1024)
+        self._times = self._t.data
+        """The same times: quicker to look for one in."""
+        self._asked: tuple[int | None, int] = (None, 0)
+        """The newest question of `place` and its answer: many ask of the same instant."""
         self._from = 0
         self._to = 0
         self.count = 0
@@ -31,6 +37,7 @@ class History:
         self._r[self._to : self._to + n] = resolution
         self._to += n
         self.count += n
+        self._asked = (None, 0)
 
     def _make_room(self, n: int) -> None:
         kept = min(self._to - self._from, KEPT)
@@ -40,6 +47,7 @@ class History:
             new = np.empty(size, dtype=old.dtype)
             new[:kept] = old[self._to - kept : self._to]
             setattr(self, name, new)
+        self._times = self._t.data
         self._from, self._to = 0, kept
 
     def _rows(self) -> slice:
@@ -71,14 +79,24 @@ class History:
 
     def place(self, t_ns: int) -> int:
         """How many readings of the segment came at or before an instant (of those that are kept)."""
-        first = max(self._from, self._to - KEPT)
-        return self.count - self._to + first + int(self._t[first : self._to].searchsorted(t_ns, "right"))
+        asked, answer = self._asked
+        if asked != t_ns:
+            first = max(self._from, self._to - KEPT)
+            answer = self.count - self._to + bisect_right(self._times, t_ns, first, self._to)
+            self._asked = (t_ns, answer)
+        return answer
 
     def between(self, after_ns: int, until_ns: int) -> tuple[Ints, Floats]:
         """Readings with after_ns < t <= until_ns."""
         shift = self._to - self.count
         rows = slice(self.place(after_ns) + shift, self.place(until_ns) + shift)
         return self._t[rows], self._x[rows]
+
+    def values(self, t_ns: int, most: int) -> list[float]:
+        """The newest few values at or before an instant, in order."""
+        end = self.place(t_ns) + self._to - self.count
+        found: list[float] = self._x[max(end - most, self._from) : end].tolist()
+        return found
 
     def step_at(self, t_ns: int) -> float:
         """The resolution of the newest reading at or before an instant; 0 without one."""
