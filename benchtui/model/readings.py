@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import IntFlag
+from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -90,6 +91,14 @@ class Readings:
             self.t_ns[rows], self.channel[rows], self.unit[rows],
             self.value[rows], self.resolution[rows], self.flags[rows],
         )  # fmt: skip
+
+    def by_channel(self) -> dict[int, Readings]:
+        """The rows of each channel that has any, in the order they stand in."""
+        sorted_rows = self.take(np.argsort(self.channel, kind="stable"))
+        column = sorted_rows.channel
+        edges = [0, *((column[1:] != column[:-1]).nonzero()[0] + 1).tolist(), len(column)]
+        spans = pairwise(edges) if len(column) else ()
+        return {int(column[a]): sorted_rows.take(slice(a, b)) for a, b in spans}
 
     def in_order(self) -> Readings:
         """Sorted by (time, channel), rows of equal keys in the order they came."""

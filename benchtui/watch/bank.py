@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from operator import itemgetter
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from .place.log import Log
 from .place.placer import Placer
 from .signals import Signal
 
+NONE = Readings.empty()
 ROWS = 8192
 """Readings that the eyes may run ahead of the placer; small against what a history keeps."""
 
@@ -100,11 +102,11 @@ class Bank:
             return
         items: list[tuple[int, int, int, Track | None, Signal | Mark | Trouble]] = []
         items.extend((n.t_ns, 0, 0, None, n) for n in notes)
+        rows = readings.by_channel()
         for channel, track in self.leads.items():
-            mine = readings.take(readings.channel == channel)
-            signals = track.segment.take(mine, upto_ns)
+            signals = track.segment.take(rows.get(channel, NONE), upto_ns)
             items.extend((s.at_ns, 1, channel, track, s) for s in signals)
-        items.sort(key=lambda item: item[:3])
+        items.sort(key=itemgetter(0, 1, 2))
         placer = self.placer
         for at, _, _, owner, what in items:
             placer.desk.run_timers(at)
@@ -114,12 +116,9 @@ class Bank:
                 placer.signal(owner, what)  # type: ignore[arg-type]
         placer.desk.run_timers(upto_ns + 1)
         placer.desk.now_ns = max(placer.desk.now_ns, upto_ns)
-        loose = [
-            c for c in np.unique(readings.channel).tolist() if c not in self.leads and c < len(self.channels)
-        ]
-        for channel in loose:
-            rows = readings.take(readings.channel == channel)
-            self.hazard.look_loose(self.channels[channel], rows, self.settings.warn_above)
+        for channel, mine in rows.items():
+            if channel not in self.leads and channel < len(self.channels):
+                self.hazard.look_loose(self.channels[channel], mine, self.settings.warn_above)
         for track in self.leads.values():
             self.hazard.look(track, self.upto_ns, upto_ns, self.settings.warn_above)
         self.upto_ns = upto_ns

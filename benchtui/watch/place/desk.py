@@ -20,6 +20,8 @@ HANDS = ("tap", "adjust", "heat", "cool", "swap", "reseat")
 """Marks after which a fault may follow."""
 BROUGHT_UP = 0.85
 """Below this part of the chart's mains a set is being brought up."""
+NOT_READING = {"gap", "function", "overload"}
+"""Troubles of a meter in which it does not read its point."""
 AFTER_MARK_S = 5.0
 """So long after a mark a fault is said to come after it. Common practice, no source."""
 
@@ -31,7 +33,8 @@ class Track:
         self.segment = segment
         self._desk = desk
         self.point: Point = segment.point
-        self._named_mains = segment.point.name.lower() == "mains"
+        self.named_mains = segment.point.name.lower() == "mains"
+        """Whether it is the mains, if its unit says so too."""
         self.grains: deque[Grain] = deque(maxlen=128)
         self.cold = True
         self.settled_ns: int | None = None
@@ -60,13 +63,14 @@ class Track:
 
     @property
     def unit(self) -> Unit:
-        segment = self.segment
-        known = segment.unit_since_ns <= self._desk.now_ns
-        return segment.unit if known else segment.point.unit
+        charted, segment = self.point.unit, self.segment
+        if charted is not Unit.UNKNOWN or segment.unit_since_ns > self._desk.now_ns:
+            return charted
+        return segment.unit
 
     @property
     def is_mains(self) -> bool:
-        return self._named_mains and self.unit is Unit.VAC
+        return self.named_mains and self.unit is Unit.VAC
 
     @property
     def is_heater(self) -> bool:
@@ -91,15 +95,13 @@ class Track:
     def fresh(self, now_ns: int) -> bool:
         """Whether a usable reading came lately and it is a reading of this point."""
         newest = self.newest(now_ns)
-        if newest is None or self.trouble & {"gap", "function", "overload"}:
+        if newest is None or (self.trouble and self.trouble & NOT_READING):
             return False
         return now_ns - newest[0] <= max(6.0 * self.period_s, 2.0) * 1e9
 
     def level(self, now_ns: int, count: int = 3) -> float | None:
         """The median of the last few readings up to an instant."""
-        history = self.segment.history
-        end = history.place(now_ns)
-        values = sorted(history.numbered(max(end - count, 0), end)[1].tolist())
+        values = sorted(self.segment.history.values(now_ns, count))
         return values[len(values) // 2] if values else None
 
 
@@ -128,6 +130,7 @@ class Desk:
         """When the mains was last seen too low for the chart in this run: the set is being brought up."""
         self.chatter: dict[str, int] = {}
         """Points that are restless now, with the finding that says so."""
+        self._named_mains: list[Track] = []
         self._factor: tuple[int, float | None] | None = None
         """The newest answer of `mains_factor`, and for which instant."""
         self._timers: list[tuple[int, int, Callable[[], None]]] = []
@@ -135,6 +138,7 @@ class Desk:
 
     def leads_moved(self) -> None:
         """A lead has come or gone: what was known of the meters is asked anew."""
+        self._named_mains = [t for t in self.tracks.values() if t.named_mains]
         self._factor = None
 
     def unit_of(self, point: str) -> Unit | None:
@@ -165,8 +169,8 @@ class Desk:
         return (at_ns - self.on_ns) * 1e-9
 
     def mains(self) -> Track | None:
-        for track in self.tracks.values():
-            if track.is_mains and (track.fresh(self.now_ns)):
+        for track in self._named_mains:
+            if track.is_mains and track.fresh(self.now_ns):
                 return track
         return None
 

@@ -72,15 +72,15 @@ class Placer:
 
     def lead_on(self, segment: Segment) -> Track:
         """A lead has come to a point: all that is known of the point begins anew."""
-        self.desk.leads_moved()
         track = self.desk.tracks[segment.point.name] = Track(segment, self.desk)
+        self.desk.leads_moved()
         return track
 
     def lead_off(self, track: Track, at_ns: int) -> None:
         """A lead has left its point."""
-        self.desk.leads_moved()
         if self.desk.tracks.get(track.name) is track:
             del self.desk.tracks[track.name]
+        self.desk.leads_moved()
         self.meters.lead_gone(track.name, at_ns)
         self.moves.lead_gone(track, at_ns)
         self.lamps.lead_gone(track.name, at_ns)
@@ -154,10 +154,9 @@ class Placer:
                 self.lamps.moved(track, number, start, abs(signal.level))
 
     def _grain(self, track: Track, signal: Grain) -> None:
-        newest = track.newest(signal.at_ns)
-        cold = track.segment.course.cold
-        if abs(signal.level) > cold and newest is not None and abs(newest[1]) > cold:
-            track.cold = False
+        if track.cold and abs(signal.level) > track.segment.course.cold:
+            newest = track.newest(signal.at_ns)
+            track.cold = newest is None or abs(newest[1]) <= track.segment.course.cold
         track.grains.append(signal)
         if track.is_mains and self.desk.being_brought_up:
             self.desk.low_ns = signal.at_ns

@@ -62,20 +62,26 @@ class Restless:
             return
         if track.point.follows_mains and self.mains_moved(signal.first_ns, signal.at_ns):
             return
-        calm = self._calm.setdefault(name, deque(maxlen=12))
-        last = self._last.setdefault(name, deque(maxlen=OF_LAST))
+        calm, last = self._calm.get(name), self._last.get(name)
+        if calm is None or last is None:
+            calm = self._calm[name] = deque(maxlen=12)
+            last = self._last[name] = deque(maxlen=OF_LAST)
         base = sorted(calm)[len(calm) // 2] if len(calm) >= 4 else 0.0
-        least = max(LEAST_PART * abs(signal.level), LEAST_COUNTS * track.step)
-        restless = base > 0 and signal.flutter > max(TIMES * base, least)
+        restless = base > 0 and signal.flutter > TIMES * base and signal.flutter > self._least(track, signal)
         last.append(restless)
         if restless:
             self._until[name] = signal.at_ns
         if not restless and not signal.away and (base == 0 or signal.noise < CALM_TIMES * base):
             calm.append(signal.noise)
         if name in self._open:
-            self._go_on(track, signal, signal.flutter < max(CALM_TIMES * base, least))
+            self._go_on(track, signal, signal.flutter < max(CALM_TIMES * base, self._least(track, signal)))
         elif sum(last) >= NEEDED:
             self._tell(track, signal, base)
+
+    @staticmethod
+    def _least(track: Track, signal: Grain) -> float:
+        """Noise below this is no news."""
+        return max(LEAST_PART * abs(signal.level), LEAST_COUNTS * track.step)
 
     def _tell(self, track: Track, signal: Grain, base: float) -> None:
         """Tells it of the point that carries it; what the mains shares is the mains'."""
