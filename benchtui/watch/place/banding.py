@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from benchtui.model.units import Unit
@@ -38,31 +38,32 @@ class Band:
 def band(desk: Desk, track: Track) -> Band:
     """The chart's band, scaled by the measured mains and by what this meter loads instead of the chart's."""
     mains = desk.mains_factor()
-    return _band(desk, track, () if mains is None else (mains,))
+    return _band(desk, track, mains, mains, mains)
 
 
 def band_over(desk: Desk, track: Track, first_ns: int, at_ns: int) -> Band:
     """The band whatever the mains was while some readings came: what is beyond did not only follow it."""
-    return _band(desk, track, desk.mains_between(first_ns, at_ns))
+    mains = desk.mains_between(first_ns, at_ns)
+    return _band(desk, track, min(mains), mains[-1], max(mains)) if mains else _band(desk, track)
 
 
-def _band(desk: Desk, track: Track, mains: Sequence[float]) -> Band:
-    point = track.point
+def _band(
+    desk: Desk, track: Track, least: float | None = None, now: float | None = None, most: float | None = None
+) -> Band:
+    """The band for a mains between two parts of the chart's, and of one of them now; None: not known."""
+    point, why = track.point, ""
     if point.low is None and point.high is None:
         return Band(None, point.nominal, None, 1.0, "the chart gives no tolerance")
-    least, now, most, why = 1.0, 1.0, 1.0, ""
-    if mains and point.follows_mains and not track.is_mains:
-        least, now, most = min(mains), mains[-1], max(mains)
-        farthest = max(least, most, key=lambda f: abs(f - 1.0))
-        if abs(farthest - 1.0) > MAINS_REACH + 1e-9:
-            why = f"the mains is {100 * (farthest - 1):+.0f} % from the chart's"
+    if least is None or now is None or most is None or not point.follows_mains or track.is_mains:
+        least = now = most = 1.0
+    farthest = least if abs(least - 1.0) >= abs(most - 1.0) else most
+    if abs(farthest - 1.0) > MAINS_REACH + 1e-9:
+        why = f"the mains is {100 * (farthest - 1):+.0f} % from the chart's"
     meter = loading(desk, track)
-
-    def scaled(v: float | None, factor: float) -> float | None:
-        return None if v is None else v * factor * meter
-
-    edges = scaled(point.low, least), scaled(point.nominal, now), scaled(point.high, most)
-    return Band(*edges, now * meter, why)
+    low = None if point.low is None else point.low * least * meter
+    nominal = None if point.nominal is None else point.nominal * now * meter
+    high = None if point.high is None else point.high * most * meter
+    return Band(low, nominal, high, now * meter, why)
 
 
 def loading(desk: Desk, track: Track) -> float:
