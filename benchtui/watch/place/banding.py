@@ -160,7 +160,8 @@ class Banding:
             if decision != "outside":
                 run.clear()
                 return
-            if abs(signal.slope) * (signal.at_ns - signal.first_ns) * 1e-9 > MOVING * abs(signal.level):
+            size = max(abs(signal.level), abs(b.low or 0.0), abs(b.high or 0.0))
+            if abs(signal.slope) * (signal.at_ns - signal.first_ns) * 1e-9 > MOVING * size:
                 return
             run.append(self._first_outside(track, signal, b))
             if len(run) >= 2:

@@ -430,7 +430,14 @@ class Moves:
         ac = [a for a in answers if (a.track.is_mains or a.track.is_heater) and a.track.fresh(desk.now_ns)]
         age_s = (desk.now_ns - reference.start_ns) * 1e-9
         if ac:
-            open_yet = all(a.verdict == "waiting" or cluster.of(a.track) is not None for a in ac)
+            out = any(m.track.is_heater and m.relative <= -OFF_PART for m in cluster.moves)
+            late_s = SURELY_LATE_S if out else 0.0
+            open_yet = all(
+                a.verdict == "waiting"
+                or cluster.of(a.track) is not None
+                or (a.track.is_mains and age_s < late_s + a.track.period_s)
+                for a in ac
+            )
             fell = any(m.track is not reference.track and m.relative < 0 for m in cluster.moves)
             fell = fell or any(a.verdict == "moved" for a in answers)
             return open_yet and age_s < AC_OFF_S and fell
