@@ -66,6 +66,11 @@ class History:
     def resolution(self) -> Floats:
         return self._r[self._rows()]
 
+    @property
+    def newest_ns(self) -> int | None:
+        """When the newest came; None where there is none."""
+        return int(self._t[self._to - 1]) if self._to > self._from else None
+
     def last(self, n: int) -> tuple[Ints, Floats, Floats]:
         """The newest n (fewer if there are fewer)."""
         rows = slice(max(self._from, self._to - n), self._to)

@@ -54,11 +54,11 @@ class Silence:
         if i == len(t):
             return out
         self._step(int(t[i]), out)
-        late = np.flatnonzero(np.diff(t[i:]) > self.patience_ns)
-        for j in late.tolist():
-            self.last_ns = int(t[i + j])
-            self._step(int(t[i + j + 1]), out)
-        self.last_ns = int(t[-1])
+        if i + 1 < len(t):
+            for j in (t[i + 1 :] - t[i:-1] > self.patience_ns).nonzero()[0].tolist():
+                self.last_ns = int(t[i + j])
+                self._step(int(t[i + j + 1]), out)
+            self.last_ns = int(t[-1])
         return out
 
     def _step(self, t: int, out: list[Signal]) -> None:
@@ -94,7 +94,7 @@ class Repeated:
 
     def take(self, t: Ints, bad: Bools) -> list[Signal]:
         """`bad` says for each reading whether the condition holds."""
-        if not self._run and not bad.any():
+        if not self._run and not np.count_nonzero(bad):
             return []
         out: list[Signal] = []
         for at, is_bad in zip(t.tolist(), bad.tolist(), strict=True):
@@ -124,12 +124,19 @@ class Frozen:
         self._value = float("nan")
         self._since = 0
         self._run = 0
-        self._least = 0
-        """Equal readings from which on it is frozen; 0 where that can't be told."""
+        self._least: int | None = 0
+        """Equal readings from which on it is frozen; 0 where that can't be told, None where not asked yet."""
         self._same = 1.0
 
     def take(self, t: Ints, x: Floats) -> list[Signal]:
         out: list[Signal] = []
+        if len(x) < FROZEN_LEAST:
+            for i, value in enumerate(x.tolist()):
+                if value == self._value:
+                    self._extend(t, i, i + 1, out)
+                else:
+                    self._begin(int(t[i]), value, out)
+            return out
         begins = np.flatnonzero(x != np.concatenate(([self._value], x[:-1])))
         ends = np.append(begins[1:], len(x))
         first_end = int(begins[0]) if len(begins) else len(x)
@@ -141,19 +148,23 @@ class Frozen:
         if len(long):
             long[-1] = True
         for a, b in zip(begins[long].tolist(), ends[long].tolist(), strict=True):
-            self._begin(t, x, a, out)
+            self._begin(int(t[a]), float(x[a]), out)
             self._extend(t, a + 1, b, out)
             if b < len(x):
                 self._end(int(t[b]), out)
         return out
 
-    def _begin(self, t: Ints, x: Floats, a: int, out: list[Signal]) -> None:
-        self._end(int(t[a]), out)
-        self._value, self._since, self._run = float(x[a]), int(t[a]), 1
+    def _begin(self, at: int, value: float, out: list[Signal]) -> None:
+        self._end(at, out)
+        self._value, self._since, self._run = value, at, 1
+        self._least = None
+
+    def _needed(self) -> int:
+        """How many equal readings the point's own noise forbids, from what was known when they began."""
         self._same = self._repeats_at(self._since, self._value)
         likely = min(self._same + 0.2, 0.97)
         needed = int(math.log(FROZEN_CHANCE) / math.log(likely)) + 1
-        self._least = max(needed, FROZEN_LEAST) if self._same <= FROZEN_MOST else 0
+        return max(needed, FROZEN_LEAST) if self._same <= FROZEN_MOST else 0
 
     def _end(self, at: int, out: list[Signal]) -> None:
         if self.open:
@@ -161,10 +172,16 @@ class Frozen:
             self.open = False
 
     def _extend(self, t: Ints, begin: int, end: int, out: list[Signal]) -> None:
-        if self.open or not self._least:
+        if self.open or self._least == 0:
             return
-        for i in range(begin, end):
+        few = min(end - begin, max(FROZEN_LEAST - 1 - self._run, 0))
+        self._run += few
+        for i in range(begin + few, end):
             self._run += 1
+            if self._least is None:
+                self._least = self._needed()
+            if not self._least:
+                return
             if self._run >= self._least and int(t[i]) - self._since >= FROZEN_LEAST_S * 1e9:
                 self.open = True
                 said = (("value", self._value), ("readings", self._run), ("repeats_before", self._same))

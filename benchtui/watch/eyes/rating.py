@@ -21,7 +21,7 @@ class Rating:
     def take(self, t: Ints, x: Floats) -> list[Signal]:
         """Looks at the readings in order."""
         beyond = np.abs(x) > self.limit
-        if not beyond.any():
+        if not np.count_nonzero(beyond):
             if self._nth and len(x):
                 self._nth = 0
                 return [NotOver(int(t[0]), float(x[0]))]

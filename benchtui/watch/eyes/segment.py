@@ -89,7 +89,7 @@ class Segment:
         a = 0
         while a < len(rows):
             b = self._chunk_end(rows, a)
-            self._take(rows.take(slice(a, b)), out)
+            self._take(rows if b - a == len(rows) else rows.take(slice(a, b)), out)
             a = b
         if not self.channel.eye:
             out.extend(self.silence.nothing_until(upto_ns))
@@ -113,17 +113,7 @@ class Segment:
             self.unit_since_ns = int(t[0])
         if not self.channel.eye:
             out.extend(self.silence.take(t))
-        wrong = self._wrong_unit(rows)
-        over = (rows.flags & int(Flag.OVERLOAD)) != 0
-        held = (rows.flags & int(Flag.HOLD)) != 0
-        out.extend(self.wrong_unit.take(t, wrong))
-        out.extend(self.overload.take(t, over & ~wrong))
-        out.extend(self.hold.take(t, held & ~wrong))
-        greatest = GREATEST_V if self.unit.is_voltage else GREATEST
-        self._hazards(rows, wrong)
-        absurd = ~(np.abs(rows.value) <= greatest)
-        bad = wrong | held | ((rows.flags & int(NO_VALUE)) != 0) | absurd
-        usable = rows if not bad.any() else rows.take(~bad)
+        usable, over_ns = self._all(rows, out) if self._are_plain(rows) else self._sifted(rows, out)
         if len(usable) and not (usable.resolution.min() >= 0 and usable.resolution.max() <= GREATEST):
             usable = replace(usable, resolution=np.nan_to_num(usable.resolution.clip(0.0, GREATEST)))
         if len(usable):
@@ -132,10 +122,49 @@ class Segment:
             self.history.add(usable.t_ns, usable.value, usable.resolution)
             out.extend(self.lamp.take(usable.t_ns, usable.value))
         elif self.unit is not Unit.STATE:
-            self._between_overloads(usable, t[over & ~wrong], out)
+            self._between_overloads(usable, over_ns, out)
+
+    @property
+    def _greatest(self) -> float:
+        return GREATEST_V if self.unit.is_voltage else GREATEST
+
+    def _are_plain(self, rows: Readings) -> bool:
+        """Whether all readings are usable and name the point's own unit: the usual case."""
+        if self.unit is Unit.UNKNOWN or np.count_nonzero(rows.flags):
+            return False
+        plain = (rows.unit == int(self.unit)) & (np.abs(rows.value) <= self._greatest)
+        return bool(np.count_nonzero(plain) == len(rows))
+
+    def _all(self, rows: Readings, out: list[Signal]) -> tuple[Readings, Ints]:
+        """The same as `_sifted`, for plain readings."""
+        self._named_other = False
+        none = np.zeros(len(rows), dtype=bool)
+        for trouble in (self.wrong_unit, self.overload, self.hold):
+            out.extend(trouble.take(rows.t_ns, none))
+        if self.unit.is_voltage:
+            self.volts.add(rows.t_ns, rows.value, rows.resolution)
+            self.clear.add(rows.t_ns, rows.value, rows.resolution)
+        return rows, rows.t_ns[:0]
+
+    def _sifted(self, rows: Readings, out: list[Signal]) -> tuple[Readings, Ints]:
+        """The usable readings, and when the others were beyond the meter's range."""
+        t, wrong = rows.t_ns, self._wrong_unit(rows)
+        over = (rows.flags & int(Flag.OVERLOAD)) != 0
+        held = (rows.flags & int(Flag.HOLD)) != 0
+        out.extend(self.wrong_unit.take(t, wrong))
+        out.extend(self.overload.take(t, over & ~wrong))
+        out.extend(self.hold.take(t, held & ~wrong))
+        self._hazards(rows, wrong)
+        absurd = ~(np.abs(rows.value) <= self._greatest)
+        bad = wrong | held | ((rows.flags & int(NO_VALUE)) != 0) | absurd
+        return rows.take(~bad), t[over & ~wrong]
 
     def _between_overloads(self, rows: Readings, over_ns: Ints, out: list[Signal]) -> None:
         """A meter that went to a lower range and must leave it at once has seen the point low in between."""
+        if not len(over_ns):
+            if len(rows):
+                self._values(rows, out)
+            return
         a = 0
         for at, b in zip(over_ns.tolist(), rows.t_ns.searchsorted(over_ns, "right").tolist(), strict=True):
             if b > a:
@@ -183,17 +212,25 @@ class Segment:
         rows = self._settled_ranges(rows)
         if not len(rows):
             return
-        last = self.history.last(1)[0]
-        before = np.concatenate((last if len(last) else rows.t_ns[:1], rows.t_ns[:-1]))
-        stale = np.flatnonzero(rows.t_ns - before > int(STALE_S * 1e9))
-        for a, b in pairwise([0, *stale.tolist(), len(rows)]):
-            if a in stale:
-                out.extend(self.course.after_gap(int(rows.t_ns[a])))
-            self._follow(rows.take(slice(a, b)), out)
+        stale = self._after_long(rows.t_ns)
+        if not stale:
+            self._follow(rows, out)
+            return
+        for a, b in pairwise([0, *stale, len(rows)]):
+            if b > a:
+                if a in stale:
+                    out.extend(self.course.after_gap(int(rows.t_ns[a])))
+                self._follow(rows.take(slice(a, b)), out)
+
+    def _after_long(self, t: Ints) -> list[int]:
+        """Which readings come so long after the one before that nothing is known of the course between."""
+        before, long = self.history.newest_ns, int(STALE_S * 1e9)
+        late = [0] if before is not None and int(t[0]) - before > long else []
+        if len(t) > 1:
+            late.extend(((t[1:] - t[:-1] > long).nonzero()[0] + 1).tolist())
+        return late
 
     def _follow(self, rows: Readings, out: list[Signal]) -> None:
-        if not len(rows):
-            return
         self.history.add(rows.t_ns, rows.value, rows.resolution)
         out.extend(self.course.take(len(rows)))
         cold = np.abs(rows.value) <= self.course.cold
@@ -212,6 +249,9 @@ class Segment:
         A meter that goes down a second time at once has seen with the first reading that the point is low.
         """
         step = rows.resolution
+        if not np.count_nonzero(step != self._step):
+            self._lower, self._fell = False, None
+            return rows
         before = np.concatenate(([self._step], step[:-1]))
         changed = (step != before) & (before > 0)
         self._step, self._fell = float(step[-1]), None
