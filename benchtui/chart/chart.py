@@ -134,15 +134,20 @@ class Chart:
     text: str = ""
     """The TOML it was read from, as written; a session carries it."""
     _by_name: dict[str, Point] = field(init=False, repr=False, compare=False, default_factory=dict)
+    _feeds: dict[str, tuple[str, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         self._by_name.update({p.name: p for p in self.points})
+        self._feeds.update({name: tuple(self._upstream(name)) for name in self._by_name})
 
     def point(self, name: str) -> Point | None:
         return self._by_name.get(name)
 
-    def feeds(self, name: str) -> list[str]:
+    def feeds(self, name: str) -> tuple[str, ...]:
         """The points upstream of this one, nearest first."""
+        return self._feeds.get(name, ())
+
+    def _upstream(self, name: str) -> list[str]:
         found: list[str] = []
         point = self._by_name.get(name)
         while point is not None and point.fed_from is not None and point.fed_from not in found:

@@ -20,9 +20,9 @@ def test_the_chart_reads_without_problems() -> None:
         chart = read_chart(chart_text(rectifier), "saltmarsh_six.toml")
         assert chart.rectifier == rectifier
         assert {p.name for p in chart.points} == set(COLUMNS[:9])
-        assert chart.feeds("pilot") == ["B+4", "B+2", "B+1"]
-        assert chart.feeds("screen") == ["B+2", "B+1"]
-        assert chart.feeds("regulator") == ["B+1"]
+        assert chart.feeds("pilot") == ("B+4", "B+2", "B+1")
+        assert chart.feeds("screen") == ("B+2", "B+1")
+        assert chart.feeds("regulator") == ("B+1",)
 
 
 @pytest.mark.parametrize("rectifier", RECTIFIERS)
