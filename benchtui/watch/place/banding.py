@@ -16,8 +16,7 @@ NOT_YET = 0.9
 HOLD_OFF_S = 120.0
 """By this age a point is judged even if it has not settled. Common practice, no source."""
 MOVING = 0.1
-"""A grain in which the point moves by this part on its way elsewhere is none to begin with: it may be the
-switch-off."""
+"""While a point moves by this part in a grain it is on its way: it may be the switch-off."""
 MAINS_S = 4.0
 """The mains is judged from this age on: it does not warm up, and its meter has then read."""
 OTHERS_S = 75.0
@@ -160,11 +159,10 @@ class Banding:
             if decision != "outside":
                 run.clear()
                 return
-            size = max(abs(signal.level), abs(b.low or 0.0), abs(b.high or 0.0))
-            if abs(signal.slope) * (signal.at_ns - signal.first_ns) * 1e-9 > MOVING * size:
-                return
             run.append(self._first_outside(track, signal, b))
-            if len(run) >= 2:
+            size = max(abs(signal.level), abs(b.low or 0.0), abs(b.high or 0.0))
+            moving = abs(signal.slope) * (signal.at_ns - signal.first_ns) * 1e-9 > MOVING * size
+            if len(run) >= 2 and not moving:
                 self._open[name] = self._opened(track, signal, b, run[0])
                 run.clear()
             return

@@ -44,21 +44,23 @@ class Bursts:
         name = move.track.name
         if name in self._desk.chatter:
             return True
-        burst = self._lately(name, move)
+        burst = self._lately(name, cluster, move)
         if len(burst) + 1 >= RESTLESS:
             return True
         burst.append((cluster, move))
         return False
 
-    def _lately(self, name: str, move: Move) -> list[tuple[Cluster, Move]]:
+    def _lately(self, name: str, cluster: Cluster, move: Move) -> list[tuple[Cluster, Move]]:
+        """The other excursions of a point within the last seconds."""
         burst = self._bursts.setdefault(name, [])
-        burst[:] = [(c, m) for c, m in burst if move.start_ns - m.start_ns <= RESTLESS_S * 1e9]
+        since_ns = move.start_ns - int(RESTLESS_S * 1e9)
+        burst[:] = [(c, m) for c, m in burst if c is not cluster and m.start_ns >= since_ns]
         return burst
 
     def restless(self, cluster: Cluster, move: Move, evidence: dict[str, object]) -> int | None:
         """The chatter that an excursion belongs to, opened if this one makes it a burst; else None."""
         desk, name = self._desk, move.track.name
-        burst = self._lately(name, move)
+        burst = self._lately(name, cluster, move)
         burst.append((cluster, move))
         shaken_by = next((p for p in (name, *desk.chart.feeds(name)) if p in desk.chatter), None)
         if shaken_by is None and not self._shakes_others(move):
@@ -100,8 +102,21 @@ class Bursts:
         for shaken in taken:
             desk.log.merge(desk.now_ns, desk.chatter.pop(shaken), number)
         self._desk.chatter[name] = number
+        self._take_in(name, number, first)
         self._end_when_calm(name, number, desk.run)
         return number
+
+    def _take_in(self, name: str, number: int, since_ns: int) -> None:
+        """What had been told of the points that it feeds, since it began to shake, was its doing."""
+        log = self._desk.log
+        for fed in (p for p in self._bursts if name in self._desk.chart.feeds(p)):
+            for cluster, move in self._bursts[fed]:
+                told = cluster.finding
+                if told is None or told == number or move.start_ns < since_ns:
+                    continue
+                if log.get(told).kind in ("dropout", "step"):
+                    log.merge(self._desk.now_ns, told, number)
+                    cluster.finding = number
 
     def _end_when_calm(self, name: str, number: int, run: int) -> None:
         desk = self._desk

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from benchtui.model.units import Unit
 from benchtui.watch.signals import Grain
 
 from .banding import band
@@ -26,10 +27,14 @@ TAIL, TAIL_S = 0.04, 120.0
 no source."""
 AGAIN_S = (120.0, 240.0)
 """At these ages of the run a point is anchored again: what is left of the tail is less."""
+WARM_S = 60.0
+"""From this age on a point that has not settled yet moves slowly enough to be held against too."""
 UP_S = 40.0
 LATELY_S = 300.0
 STILL_PART = 0.004
 """It must have covered this part of the level within the look-back, all in one direction."""
+BOTH = 0.1
+"""The earlier half of the look-back must show this part of it: what came at the end is no slow course."""
 SOON_S = 900.0
 """A point that will leave its band within this is called a creep."""
 QUIET_S = 90.0
@@ -47,6 +52,8 @@ class _Anchor:
     level: float
     mains: float | None
     levels: dict[str, float]
+    whole: bool
+    """Every point that reads was settled or warm then: who moved since can be told."""
 
 
 class Drifting:
@@ -100,8 +107,11 @@ class Drifting:
     def _anchor(self, track: Track, signal: Grain) -> _Anchor:
         desk = self._desk
         mains = desk.mains_factor() if track.point.follows_mains else None
-        still = [t for t in desk.tracks.values() if t.grains and t.settled_ns is not None]
-        return _Anchor(signal.at_ns, signal.level, mains, {t.name: t.grains[-1].level for t in still})
+        warm = desk.up_s(signal.at_ns) >= WARM_S
+        still = [t for t in desk.tracks.values() if t.grains and (warm or t.settled_ns is not None)]
+        levels = {**{t.name: t.grains[-1].level for t in still}, track.name: signal.level}
+        whole = all(t.name in levels for t in desk.tracks.values() if t.unit is Unit.V and not t.cold)
+        return _Anchor(signal.at_ns, signal.level, mains, levels, whole)
 
     def _drifts(self, track: Track, signal: Grain, anchor: _Anchor) -> bool:
         """Tells a drift since an anchor where there is one."""
@@ -109,7 +119,8 @@ class Drifting:
         noise = NOISES * signal.noise / abs(signal.level)
         tail = TAIL * math.exp(-max(self._desk.up_s(anchor.at_ns), 0.0) / TAIL_S)
         rate = self._rate(track, signal, anchor)
-        if abs(moved) < max(MOVED + tail, noise) or rate is None or rate * moved <= 0 or abs(rate) >= FASTEST:
+        little = abs(moved) < max(MOVED + tail, noise) or not anchor.whole
+        if little or rate is None or rate * moved <= 0 or abs(rate) >= FASTEST:
             return False
         self._tell(track, signal, anchor, moved, rate)
         return True
@@ -154,7 +165,7 @@ class Drifting:
         a, m, b = levels[0][1], levels[half][1], levels[-1][1]
         first = (m - a) / signal.level
         second = (b - m) / signal.level
-        if first * second <= 0 or abs(first + second) < STILL_PART:
+        if first * second <= 0 or abs(first + second) < STILL_PART or abs(first) < BOTH * abs(first + second):
             return None
         if not self._lately(track, signal, anchor):
             return None
@@ -167,7 +178,7 @@ class Drifting:
         return abs(signal.level - before) >= 0.5 * MOVED * abs(signal.level)
 
     def _tell(self, track: Track, signal: Grain, anchor: _Anchor, moved: float, rate: float) -> None:
-        """Tells a drift of the point that carries it; the others that moved with it are named."""
+        """Tells a drift of the point that carries it, by the chart or by its voltage; it names the others."""
         together = {track.name: moved}
         for other in self._desk.tracks.values():
             own = self._moved_since(other, anchor)
@@ -176,7 +187,7 @@ class Drifting:
         if any(self._desk.tracks[name].is_heater for name in together):
             return
         chart = self._desk.chart
-        root = max(together, key=lambda name: (carries(chart, name), abs(together[name])))
+        root = max(together, key=lambda p: (carries(chart, p), abs(self._desk.tracks[p].grains[-1].level)))
         also = [name for name in together if name != root]
         number = next((self._open[name] for name in together if name in self._open), None)
         if number is not None:
