@@ -43,6 +43,11 @@ REST, REST_LEAST = 0.4, 0.12
 ours."""
 WITHIN = 0.03
 """The value told is the one that most is within so much of."""
+TRUST, LATEST_WAKE, FADES = 100.0, 2.0, 0.3
+"""While valves may yet wake, readings must outweigh the chart (or the run before) so many times before
+another value is told: a fault that is none costs more than one told some seconds later. The last valves wake
+at up to so many times the age of the first (common practice, no source); shortly before, trust fades. The
+bounds know of no such preference."""
 CREEP = 0.003
 """What moves later than anyone waits: standard deviation."""
 
@@ -134,14 +139,14 @@ def _outcome(explored: Explored, weight: Floats) -> Outcome:
     points, fits = explored.points, explored.fits
     w = weight.ravel()
     settled, sd = fits.settled.ravel(), np.sqrt(fits.settled_sd.ravel() ** 2 + CREEP**2)
-    mixture = Mixture.of(w, settled, sd)
-    low, high = mixture.quantiles((0.025, 0.975))
+    low, high = Mixture.of(w, settled, sd).quantiles((0.025, 0.975))
+    told = _trusting_the_chart(explored, weight)
     by_shape = weight.sum(axis=(0, 1))
     total = float(by_shape.sum())
     mean = float(w @ settled) / total
     at = _times(explored, sd.reshape(weight.shape), weight)
     return Outcome(
-        value=mixture.likeliest(low, high, WITHIN),
+        value=Mixture.of(told.ravel(), settled, sd).likeliest(low, high, WITHIN),
         low=low,
         high=high,
         sd=float((w @ (sd**2 + (settled - mean) ** 2)) / total) ** 0.5,
@@ -152,6 +157,16 @@ def _outcome(explored: Explored, weight: Floats) -> Outcome:
         top=float(w @ fits.top.ravel()) / total,
         shapes=Bell.like(points, by_shape, 1.0, 2.0 * LEAST),
     )
+
+
+def _trusting_the_chart(explored: Explored, weight: Floats) -> Floats:
+    """Weights with the likeliest level beforehand preferred."""
+    by_shape = weight.sum(axis=(0, 1))
+    first_s = float(np.exp(by_shape @ explored.points[:, 0] / by_shape.sum()))
+    waking = (LATEST_WAKE - explored.course.seen.now_s / first_s) / FADES
+    trusted = weight.copy()
+    trusted[:, 0] *= TRUST ** min(max(waking, 0.0), 1.0)
+    return trusted
 
 
 def _times(explored: Explored, sd: Floats, weight: Floats) -> list[float]:
