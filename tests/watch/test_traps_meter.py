@@ -213,6 +213,21 @@ def test_a_lamp_seen_out_went_out_between_two_looks() -> None:
     assert "lamp, resistor or joints" in fed.evidence["suspects"]
 
 
+@pytest.mark.parametrize(("volts", "kind"), [(60.0, "starved"), (74.0, None), (95.0, "fed_but_out")])
+def test_a_lamp_that_never_lit_had_to_strike_not_only_to_be_held(volts: float, kind: str | None) -> None:
+    """A neon that strikes at 66 to 88 V and holds at 53 to 63 V: at 74 V nobody can tell."""
+    neon = Point("neon", Unit.STATE, nominal=1.0, fed_from="lamp feed", seen=True,
+                 glow=Glow(Span(66, 88), Span(53, 63)))  # fmt: skip
+    time = Timeline(Chart("a set", points=(dc("lamp feed", volts), neon)), 140.0)
+    time.mark(1.0, "on")
+    time.meter("lamp feed", switched(flat(volts), 1.0))
+    lamp = time.meter("neon", None, eye=True)
+    for at in (5.0, 60.0, 85.0, 120.0):
+        time.at(lamp, at, 0.0, unit=Unit.STATE, step=0.0)
+    said = time.judged()
+    assert [f.kind for f in said.of("starved", "fed_but_out")] == ([kind] if kind else []), said.said()
+
+
 def test_a_lead_that_falls_off_in_one_reading_is_not_a_discharge() -> None:
     """285 V to 0.0 V in one reading, after power-off: the point was above the level and stays so."""
     time = Timeline(SET, 300.0)

@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 
 from benchtui.chart.chart import Chart, Glow, Span
+from benchtui.model.readings import Flag
 
 from .cutting import pieces
 from .shapes import away, flat, music, ramps, steps, switched, times, warm_up
-from .streams import Timeline, ac, dc, ns
+from .streams import Judged, Timeline, ac, dc, ns
 
 B1 = Chart("a set", points=(dc("B+1", 285.0, limit=350.0),))
 TREE = Chart(
@@ -225,3 +226,98 @@ def test_a_range_change_of_a_settled_point_is_no_move(seed: int) -> None:
     time.at(channel, 240.6, 228.0, step=0.01)
     time.reads(channel, flat(285.0), 241.1, 300.0, step=0.01, noise=2.0)
     assert not time.judged().ever_wrong()
+
+
+def hidden_by_a_change_of_range(shown: list[tuple[float, float]]) -> Judged:
+    """60.4 V once a second; from 200 s on what the meter shows instead: value and count, 0 for overload."""
+    time = Timeline(Chart("a set", points=(dc("detector", 60.0),)), 260.0)
+    time.mark(1.0, "on")
+    channel = time.meter("detector", switched(flat(60.4), 1.0), rate=1.0, step=0.01, start_s=0.3)
+    time.drop(channel, 200.0, 200.0 + len(shown))
+    for k, (value, step) in enumerate(shown):
+        flags = 0 if step else int(Flag.OVERLOAD)
+        time.at(channel, 200.3 + k, value if step else 0.0, step=step or 0.01, flags=flags)
+    return time.judged()
+
+
+@pytest.mark.parametrize(
+    ("shown", "depth"),
+    [
+        ([(17.037, 0.001), (0.01678, 1e-5), (0, 0), (0, 0)], -60.4),
+        ([(21.055, 0.001), (0, 0)], -39.3),
+        ([(58.49, 0.01), (21.055, 0.001), (0, 0)], -39.3),
+    ],
+)
+def test_a_dropout_that_makes_the_meter_change_its_range_is_seen(
+    shown: list[tuple[float, float]], depth: float
+) -> None:
+    """A meter that goes to a lower range and must leave it at once has seen the point low in between."""
+    fell = hidden_by_a_change_of_range(shown).one("dropout", "detector")
+    assert fell.evidence["depth"] == pytest.approx(depth, abs=0.3)
+    assert fell.end_ns is not None
+    assert fell.end_ns <= ns(203.3 + len(shown))
+
+
+@pytest.mark.parametrize("shown", [[(30.2, 0.001), (60.39, 0.01)], [(59.9, 0.001), (0, 0)], [(0, 0), (0, 0)]])
+def test_a_half_settled_reading_or_an_overload_at_a_change_of_range_is_no_dropout(
+    shown: list[tuple[float, float]],
+) -> None:
+    """One reading at half the level on another range, or none at all, says nothing of the point."""
+    assert not hidden_by_a_change_of_range(shown).of("dropout", "step"), shown
+
+
+def test_a_heater_chain_that_warms_slowly_is_not_outside_meanwhile() -> None:
+    """A tap on a chain of heaters climbs for a minute: below its band, and silent until it has settled."""
+    time = Timeline(Chart("a set", points=(ac("heater tap", 18.0),)), 240.0)
+    time.mark(2.0, "on")
+    time.meter(
+        "heater tap", lambda t: np.where(t >= 2.0, 18.0 - 9.0 * np.exp(-(t - 2.0) / 18.0), 0.0), step=0.01
+    )
+    said = time.judged()
+    assert not said.ever_wrong(), said.said()
+    assert said.of("settled", point="heater tap")
+
+
+@pytest.mark.parametrize(("level", "first"), [(0.62, 0.97), (0.85, 0.93)])
+def test_a_dropout_before_a_point_has_settled_is_told_once_it_is_back(level: float, first: float) -> None:
+    """Forty seconds after power-on, seen at first by a reading that straddles its edge."""
+    time = Timeline(B1, 200.0)
+    time.mark(1.0, "on")
+    shape = away(warm_up(285.0, 1.0, over=0.05), 41.0, 43.5, level - 1.0)
+    channel = time.meter("B+1", shape, rate=5.0)
+    time.drop(channel, 41.0, 41.1)
+    time.at(channel, 41.05, 285.0 * first)
+    fell = time.judged().one("dropout", "B+1")
+    assert abs(fell.start_ns - ns(41.05)) <= ns(0.21)
+    assert fell.end_ns is not None
+    assert abs(fell.end_ns - ns(43.5)) <= ns(0.41)
+
+
+@pytest.mark.parametrize("part", [-0.04, 0.045])
+def test_a_slow_walk_of_four_per_cent_is_told_once_the_tail_has_faded(part: float) -> None:
+    """While valves warm a few per cent are their tail; six minutes later they are not."""
+    time = Timeline(TREE, 900.0)
+    time.mark(1.0, "on")
+    for name in ("mains", "B+1"):
+        base = switched(flat(230.0), 1.0) if name == "mains" else warm_up(LEVELS[name], 1.0)
+        time.meter(name, base, rate=1.0)
+    time.meter("B+2", ramps(warm_up(240.0, 1.0), 300.0, 640.0, part), rate=1.0)
+    said = time.judged()
+    assert [f.point for f in said.of("drift", "creep")] == ["B+2"], said.said()
+
+
+def test_what_does_not_change_is_no_event() -> None:
+    """The log of a sag holds no two events in a row that say the same of one finding."""
+    time = Timeline(TREE, 260.0)
+    time.mark(1.0, "on")
+    sag = away(flat(1.0), 200.0, 206.0, -0.07)
+    for name in ("mains", "B+1", "B+2", "screen"):
+        base = switched(flat(230.0), 1.0) if name == "mains" else warm_up(LEVELS[name], 1.0)
+        time.meter(name, times(base, sag), rate=5.0)
+    said: dict[int, dict[str, object]] = {}
+    for event in time.judged().events:
+        known = said.setdefault(event.finding, {})
+        patch = {**event.patch, **event.patch.get("evidence", {})}
+        if event.act == "amend":
+            assert any(known.get(key) != value for key, value in patch.items() if key != "evidence"), event
+        known.update(patch)

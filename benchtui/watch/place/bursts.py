@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from .cluster import Cluster, Move
+from .cluster import UNSEEN, Cluster, Move
 from .desk import Desk
 
 RESTLESS, RESTLESS_S, CALM_S = 4, 25.0, 20.0
@@ -127,7 +127,7 @@ class Bursts:
             moves = [m for _, m in self._bursts[name]]
             last = max(m.end_ns if m.end_ns is not None else m.start_ns for m in moves)
             last = max(last, self.restless_until(name))
-            if any(not m.over for m in moves) or desk.now_ns - last < CALM_S * 1e9:
+            if any(not m.over for m in moves if m.number != UNSEEN) or desk.now_ns - last < CALM_S * 1e9:
                 desk.after(desk.now_ns + 1_000_000_000, look)
                 return
             self._desk.chatter.pop(name)

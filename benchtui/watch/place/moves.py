@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+import numpy as np
+
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, Swinging
 
@@ -16,6 +18,7 @@ from .cluster import (
     MORE,
     SHARED,
     SURELY_LATE_S,
+    UNSEEN,
     Cluster,
     Move,
     Response,
@@ -106,7 +109,7 @@ class Moves:
             return
         cluster = self._cluster_of(move)
         known = cluster.of(track)
-        if known is not None and known.number == -1:
+        if known is not None and known.number == UNSEEN:
             known.number, known.peak, known.level = signal.number, signal.peak, signal.level
             known.noise = signal.noise
             self._open[id(track), signal.number] = (known, cluster)
@@ -182,7 +185,8 @@ class Moves:
                     move.echo = True
                     return cluster
                 continue
-            if (before is None or before.number == -1) and cluster.overlaps(move.before_ns, move.start_ns):
+            unseen = before is None or before.number == UNSEEN
+            if unseen and cluster.overlaps(move.before_ns, move.start_ns):
                 return cluster
         cluster = Cluster(move.start_ns, self._desk.run)
         longest = max((t.period_s for t in self._desk.tracks.values()), default=1.0)
@@ -234,12 +238,24 @@ class Moves:
         move.peak, move.end_ns = signal.peak, signal.end_ns
         self._decide(cluster)
         self._telling.changed(cluster, move)
+        self._unseen_is_over(cluster)
         if cluster.what == "mains" and self._telling.stays_as_told(cluster):
             self._way_back(cluster, move, signal)
         if move is cluster.root:
             self._take_back(cluster, signal)
         elif cluster.what == "mains" and (cluster.returned is None or track.is_mains):
             cluster.returned = (signal.away_ns, signal.end_ns)
+
+    def _unseen_is_over(self, cluster: Cluster) -> None:
+        """A move that no eye of its own tells is over when all that went with it are back."""
+        seen = [m.end_ns for m in cluster.moves if m.number != UNSEEN and not m.echo]
+        ends = [end_ns for end_ns in seen if end_ns is not None]
+        if not ends or len(ends) < len(seen):
+            return
+        for move in cluster.moves:
+            if move.number == UNSEEN and move.end_ns is None:
+                move.end_ns = max(ends)
+                self._telling.changed(cluster, move)
 
     def _way_back(self, cluster: Cluster, move: Move, signal: Back) -> None:
         """A move of the mains that was told as one that stays comes back: that is a move of its own."""
@@ -455,12 +471,17 @@ class Moves:
                 continue
             if abs(a.relative) < SHARED * min(abs(reference.relative), 1.0):
                 continue
-            before = a.track.newest(reference.start_ns - 1)
-            level = before[1] if before is not None else 1.0
-            at = before[0] if before is not None else reference.start_ns
-            cluster.moves.append(
-                Move(a.track, -1, reference.start_ns, level, a.relative * level, 0.0, True, at)
-            )
+            cluster.moves.append(self._unseen(a, reference))
+
+    def _unseen(self, a: Response, reference: Move) -> Move:
+        """The move of a feed as its readings show it, from the last one before what it feeds had moved."""
+        history = a.track.segment.history
+        before = history.at(reference.before_ns) or (reference.before_ns, 1.0)
+        t, x = history.between(before[0], self._desk.now_ns)
+        off = (x - before[1]) / before[1] * (1.0 if a.relative > 0 else -1.0)
+        went = np.flatnonzero(off >= 0.5 * abs(a.relative)) if before[1] else np.empty(0, dtype=np.int64)
+        start = min(int(t[went[0]]), reference.start_ns) if len(went) else reference.start_ns
+        return Move(a.track, UNSEEN, start, before[1], a.relative * before[1], 0.0, True, before[0])
 
     def _sure_enough(self, cluster: Cluster, move: Move) -> bool:
         """A sudden fall in mid-warm-up may be the load that begins to draw: it must come back."""
