@@ -6,11 +6,12 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchtui.model.readings import Floats, Ints
-from benchtui.watch.eyes.course import Course
+from benchtui.watch.eyes.course import Course, Line
 from benchtui.watch.eyes.grains import measure
 from benchtui.watch.eyes.history import History
 from benchtui.watch.eyes.lamp import Lamp
@@ -73,6 +74,24 @@ def a_course() -> Take:
         return course.take(len(t))
 
     return take
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_a_small_lasting_move_is_followed_reading_by_reading(seed: int) -> None:
+    """What only the mean of six shows is seen at the same reading where each comes by itself."""
+    rng = np.random.default_rng(seed)
+    x = 100.0 + rng.normal(0.0, 0.05, 600) + np.where(np.arange(600) < 400, 0.0, 0.14)
+    t = np.arange(600, dtype=np.int64) * ns(0.1)
+
+    def lines(size: int) -> list[tuple[int, Line]]:
+        history = History()
+        course = Course(history, 3.0, 0.1, 0.0005)
+        for a in range(0, 600, size):
+            history.add(t[a : a + size], x[a : a + size], np.full(size, 0.01))
+            course.take(size)
+        return course.lines
+
+    assert lines(1) == lines(600)
 
 
 @EACH

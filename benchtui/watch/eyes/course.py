@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import deque
-from collections.abc import Collection
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from operator import mul
@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from benchtui.model.readings import Bools, Floats, Ints
+from benchtui.model.readings import Floats, Ints
 from benchtui.watch.signals import (
     Away,
     Back,
@@ -37,7 +37,8 @@ from .grains import FEWEST, GrainStats, few_samples, grain_size, measure, thresh
 from .history import History
 
 WINDOWS = ((1, 3.0), (2, 2.5), (4, 2.0), (6, 1.6))
-"""Means of so many newest readings are looked at; each must be off by at least so many counts."""
+"""Means of so many newest readings are looked at; each must be off by at least so many counts. Each window
+but the first is two readings wider than the one before."""
 LEAST_MOVE = 0.0045
 """Part of the level below which a move is no news. Common practice, no source."""
 LINES_SEEN = 512
@@ -87,6 +88,10 @@ class Line:
 
     def at(self, t_s: NDArray[np.floating[Any]]) -> Floats:
         return np.asarray(self.level + self.slope * (np.minimum(t_s, self.until_s) - self.at_s))
+
+    def off(self, t_ns: Ints, x: Floats) -> Floats:
+        """How far readings are off it."""
+        return x - self.at(t_ns * 1e-9) if self.slope else x - self.level
 
     def at_one(self, t_s: float) -> float:
         return self.level + self.slope * (min(t_s, self.until_s) - self.at_s)
@@ -175,8 +180,7 @@ class Course:
 
     def _look(self, t: Ints, x: Floats, r: Floats, i: int, stop: int) -> int:
         """Looks at readings i .. stop-1, or fewer; gives the index of the next to look at."""
-        if self.phase == "steady" and self.excursion is None:
-            assert self.line is not None
+        if self._is_steady:
             fired = self._first_off(t, x, r, i, stop)
             if fired < 0:
                 self._seen += stop - i
@@ -184,7 +188,7 @@ class Course:
             self._seen += fired + 1 - i
             self._leave_steady(t, x, r, fired)
             return fired + 1
-        if self.phase == "cold" and self.home is None:
+        if self._is_cold:
             warm = np.abs(x[i:stop]) > self.cold
             if not warm.any():
                 self._seen += stop - i
@@ -192,53 +196,51 @@ class Course:
             skip = int(np.argmax(warm))
             self._seen += skip
             i += skip
-        self._one(int(t[i]), float(x[i]), float(r[i]))
-        self._seen += 1
-        return i + 1
+        for row in zip(t[i:stop].tolist(), x[i:stop].tolist(), r[i:stop].tolist(), strict=True):
+            self._one(*row)
+            self._seen += 1
+            i += 1
+            if self._is_steady or self._is_cold:
+                break
+        return i
+
+    @property
+    def _is_steady(self) -> bool:
+        """Whether it is held against its line."""
+        return self.phase == "steady" and self.excursion is None
+
+    @property
+    def _is_cold(self) -> bool:
+        """Whether nothing but a reading above the cold level is waited for."""
+        return self.phase == "cold" and self.home is None
 
     def _first_off(self, t: Ints, x: Floats, r: Floats, i: int, stop: int) -> int:
         """Index of the first reading at which one of the windows is off; -1 if none is."""
         line = self.line
         assert line is not None
-        widest = WINDOWS[-1][0]
-        lowest = max(
-            self._k * line.noise / widest**0.5 + WANDERS * line.wander, self.least_move * abs(line.level)
-        )
+        wander, ordinary = WANDERS * line.wander, self.least_move * abs(line.level)
+        lowest = max(self._k * line.noise / WINDOWS[-1][0] ** 0.5 + wander, ordinary)
         whole = self._seen == self._start and stop - i == self._size
         if whole and line.is_near(self._full(), lowest):
             return -1
         back = min(5, self._seen - max(self._start, self._valid_from))
         if back:
-            tt, xx, rr = self.history.numbered(self._seen - back, self._seen + stop - i)
+            t, x, r = self.history.numbered(self._seen - back, self._seen + stop - i)
         else:
-            tt, xx, rr = t[i:stop], x[i:stop], r[i:stop]
-        off = xx - line.at(tt * 1e-9)
-        if float(np.maximum.reduce(np.abs(off))) <= lowest:
+            t, x, r = t[i:stop], x[i:stop], r[i:stop]
+        off = line.off(t, x)
+        far = np.abs(off) > lowest
+        if not np.count_nonzero(far):
             return -1
-        least: Floats | float = self.least_move * abs(line.level)
-        if self._echo:
-            least = np.where(tt <= self._echo_until, max(self._echo, least), least)
-        steps = np.maximum(rr, 0.0)
-        fired: Bools = np.zeros(len(off), dtype=bool)
-        total = off
-        sums = {1: off}
-        for width in (2, 4):
-            total = total.copy()
-            total[width // 2 :] = sums[width // 2][width // 2 :] + sums[width // 2][: -(width // 2) or None]
-            total[: width - 1] = 0.0
-            sums[width] = total
-        if len(off) > 6:
-            six = np.zeros_like(off)
-            six[5:] = sums[4][5:] + sums[2][1:-4]
-            sums[6] = six
-        for width, counts in WINDOWS:
-            if width not in sums:
-                continue
-            bound = self._k * line.noise / width**0.5 + WANDERS * line.wander
-            fired |= np.abs(sums[width]) / width > np.maximum(np.maximum(bound, counts * steps), least)
-        fired[:back] = False
-        where = int(np.argmax(fired))
-        return i + where - back if fired[where] else -1
+        first = max(int(np.argmax(far)), back)
+        bounds = [(self._k * line.noise / width**0.5 + wander, counts, width) for width, counts in WINDOWS]
+        offs = off.tolist()
+        for k, at, step in zip(range(first, len(offs)), t[first:].tolist(), r[first:].tolist(), strict=True):
+            least = max(self._echo, ordinary) if self._echo and at <= self._echo_until else ordinary
+            for total, (bound, counts, width) in zip(_newest_sums(offs, k), bounds, strict=False):
+                if abs(total) / width > max(bound, counts * step, least):
+                    return i + k - back
+        return -1
 
     def _leave_steady(self, t: Ints, x: Floats, r: Floats, j: int) -> None:
         """A window was off at reading j: a jump begins an excursion; a slow move is followed."""
@@ -248,20 +250,19 @@ class Course:
         at_ns, value = int(t[j]), float(x[j])
         first = max(k - 5, self._start, self._valid_from)
         tt, xx, _ = self.history.numbered(max(first - BEFORE, self._valid_from, 0), k + 1)
-        off = xx - line.at(tt * 1e-9)
+        off: list[float] = line.off(tt, xx).tolist()
         earliest = len(off) - (k + 1 - first)
-        newest = float(off[-1])
-        sign = 1.0 if sum(off[-2:].tolist()) > 0 else -1.0
-        bound = max(0.35 * abs(newest), 1.5 * line.noise)
+        sign = 1.0 if sum(off[-2:]) > 0 else -1.0
+        bound = max(0.35 * abs(off[-1]), 1.5 * line.noise)
         m = len(off) - 1
-        while m > earliest and sign * float(off[m - 1]) > bound:
+        while m > earliest and sign * off[m - 1] > bound:
             m -= 1
         straddles = max(STRADDLES * line.noise + WANDERS * line.wander, self.least_move * abs(line.level))
-        straddling = m > earliest and sign * float(off[m - 1]) > max(straddles, 2.0 * float(r[j]))
+        straddling = m > earliest and sign * off[m - 1] > max(straddles, 2.0 * float(r[j]))
         since = int(tt[m - 1]) if straddling else int(tt[m])
-        peak = float(off[m:][np.argmax(sign * off[m:])])
+        peak = sign * max(sign * o for o in off[m:])
         before = off[max(0, m - BEFORE) : m]
-        start = _mean(before) if len(before) else 0.0
+        start = _mean(before) if before else 0.0
         jump = sign * (_mean(off[m:]) - start)
         usual = max(line.jump, line.noise * 0.5**0.5)
         spread = usual * (2.0 / (len(off) - m) + 2.0 / max(len(before), 1)) ** 0.5
@@ -275,7 +276,7 @@ class Course:
         if small and not near_home:
             self._follow(at_ns, _mean(off[m:]))
             return
-        abrupt = max(abs(float(o) - start) for o in off[m : m + 2]) > 0.6 * abs(peak)
+        abrupt = max(abs(o - start) for o in off[m : m + 2]) > 0.6 * abs(peak)
         self._begin(at_ns, since, line.at_one(since * 1e-9), peak, abrupt, True, float(r[j]), value)
 
     def _follow(self, at_ns: int, off: float) -> None:
@@ -387,7 +388,7 @@ class Course:
         home = self.home
         assert home is not None
         if t > home.until_ns:
-            if (self.phase == "steady" and self.excursion is None) or self.phase == "cold":
+            if self._is_steady or self.phase == "cold":
                 level = self.line.level if self.line is not None else 0.0
                 self._out.append(Stayed(t, home.number, level))
             self.home = None
@@ -633,9 +634,20 @@ class Course:
             del self.lines[: -2 * LINES_SEEN]
 
 
-def _mean(values: Floats) -> float:
+def _mean(values: Sequence[float]) -> float:
     """Of a few; numpy's own costs ten times as much for so few."""
-    return float(sum(values.tolist())) / len(values)
+    return sum(values) / len(values)
+
+
+def _newest_sums(off: Sequence[float], k: int) -> Iterator[float]:
+    """Sums of as many readings up to the k-th as each of the WINDOWS is wide, while there are so many."""
+    yield off[k]
+    total = 0.0
+    for width, _ in WINDOWS[1:]:
+        if k + 1 < width:
+            return
+        total += off[k + 2 - width] + off[k + 1 - width]
+        yield total
 
 
 def _root_mean_square(values: Collection[float]) -> float:
