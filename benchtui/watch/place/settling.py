@@ -14,6 +14,8 @@ AWAKE_S = 28.0
 """Load valves conduct 10 to 25 s after power-on (common practice, no source): a flat top before is no
 settled level."""
 OVERDUE_S = 300.0
+LATE_S = 20.0
+"""So long a point must be seen to be overdue: one look may mistake noise for a slope."""
 REVISED_S = 180.0
 
 
@@ -24,10 +26,13 @@ class Settling:
         self._desk = desk
         self._settled: dict[str, int] = {}
         self._overdue: dict[str, int] = {}
+        self._late_ns: dict[str, int] = {}
+        """Since when a point has been overdue at each look."""
 
     def run_begins(self) -> None:
         self._settled.clear()
         self._overdue.clear()
+        self._late_ns.clear()
         for track in self._desk.tracks.values():
             track.settled_ns = None
 
@@ -48,7 +53,11 @@ class Settling:
         if signal.steady and awake and left <= 0.6 * tol and not signal.away:
             self._settle(track, signal, level, tol)
         elif self._is_due(signal) and left > tol and abs(level) > 3.0 * track.segment.course.cold:
-            self._is_overdue(track, signal, left)
+            late_ns = self._late_ns.setdefault(track.name, signal.at_ns)
+            if signal.at_ns - late_ns >= LATE_S * 1e9:
+                self._is_overdue(track, signal, left)
+        else:
+            self._late_ns.pop(track.name, None)
 
     def _is_due(self, signal: Grain) -> bool:
         """Whether it should have settled by now; a set that is being brought up need not."""
