@@ -114,7 +114,7 @@ class Excursion:
         self._swing(t, off)
         if abs(off) > abs(self.peak) and off * self.peak > 0:
             self.peak = off
-        if self._is_back(t, x, off):
+        if self._is_back(t, off):
             return "back"
         if self._back_run:
             self._recent.clear()
@@ -124,9 +124,9 @@ class Excursion:
             return "steady"
         return "lost" if t - self.since_ns > self._patience_ns else ""
 
-    def _is_back(self, t: int, x: float, off: float) -> bool:
+    def _is_back(self, t: int, off: float) -> bool:
         rising_past = not self.steady and self.level * off >= 0
-        if abs(off) <= self.band or rising_past:
+        if rising_past or abs(off) <= self.band:
             if self._back_run == 0:
                 self.first_back_ns = t
             self._back_run += 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from statistics import median
 
 import numpy as np
@@ -56,13 +57,13 @@ def response(desk: Desk, other: Track, move: Move, earliest_ns: int) -> Response
         return Response(other, "blind", 0.0)
     if not len(t):
         return Response(other, "waiting", 0.0)
-    parts = (x - line.at(t * 1e-9)) / line.level
+    parts = line.off(t, x) / line.level
     same = parts if relative > 0 else -parts
     width = int(min(max(move.track.period_s / other.period_s, 1.0), AVERAGED, len(same)))
     if width > 1:
         total = np.concatenate(([0.0], np.cumsum(same)))
         same = (total[width:] - total[:-width]) / width
-    best = float(np.max(same))
+    best = float(same.max())
     signed = best if relative > 0 else -best
     if best >= max(MOVED_PART * abs(relative), MOVED_NOISES * noise / abs(line.level)):
         whole = int(t[-1]) >= start_ns + 3 * period_ns // 2 + 300_000_000 or end_ns is not None
@@ -81,10 +82,9 @@ def _unmoved(
     prompt_ns = SOON_NS if relative >= DEEP_PART else QUICK_NS if quick else SURE_NS
     if end_ns is not None:
         prompt_ns = min(prompt_ns, int(SHORT_PART * (end_ns - start_ns)))
-    sure = t >= start_ns + period_ns // 2 + prompt_ns
-    if end_ns is not None:
-        sure &= t <= end_ns
-    if not sure.any():
+    due_ns = start_ns + period_ns // 2 + prompt_ns
+    until = len(t) if end_ns is None else int(t.searchsorted(end_ns, "right"))
+    if not until or int(t[until - 1]) < due_ns:
         waiting = end_ns is None or now <= end_ns + period_ns
         return Response(other, "waiting" if waiting else "blind", 0.0)
     if best <= max(
@@ -117,7 +117,7 @@ def _stood(other: Track, before_ns: int, period_ns: int, now: int) -> Line | Non
             return line
     if len(x) < 3:
         return line
-    spread = float(np.max(np.abs(np.diff(x[-4:]))))
+    spread = max(abs(b - a) for a, b in pairwise(x[-4:].tolist()))
     noise = max(spread, other.step) if line is None else max(line.noise, min(spread, 3.0 * line.noise))
     at = float(t[-1]) * 1e-9
     return Line(middle, 0.0, at, at, noise, 0.0)
