@@ -43,10 +43,16 @@ class _Step:
 class Leaning:
     """Opens `step` where the grains say what the readings one by one do not."""
 
-    def __init__(self, desk: Desk, known: Callable[[str, int], int | None]) -> None:
-        """`known(point, at_ns)`: the finding that tells already why a point is where it is."""
+    def __init__(
+        self, desk: Desk, known: Callable[[str, int], int | None], mains_moved: Callable[[int, int], bool]
+    ) -> None:
+        """`known(point, at_ns)`: the finding that tells already why a point is where it is.
+
+        `mains_moved(first, until)`: whether the mains did, as its meter or the points together have shown.
+        """
         self._desk = desk
         self._known = known
+        self._mains_moved = mains_moved
         self._since: dict[str, int] = {}
         """Grains before are of another level."""
         self._open: dict[str, _Step] = {}
@@ -152,6 +158,8 @@ class Leaning:
     def _own(self, track: Track, part: float, before_ns: int, after_ns: int) -> float | None:
         """What of a step is the point's own; None where a feed or the mains carries it, or nobody knows."""
         desk, others = self._desk, []
+        if track.point.follows_mains and self._mains_moved(before_ns, after_ns):
+            return None
         feeds = desk.chart.feeds(track.name)
         for other in desk.tracks.values():
             if other is track or not other.unit.is_voltage or other.point.moves or other.cold:

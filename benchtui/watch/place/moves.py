@@ -111,7 +111,7 @@ class Moves:
         known = cluster.of(track)
         if known is not None and known.number == UNSEEN:
             known.number, known.peak, known.level = signal.number, signal.peak, signal.level
-            known.noise = signal.noise
+            known.noise, known.end_ns = signal.noise, None
             self._open[id(track), signal.number] = (known, cluster)
             return
         cluster.moves.append(move)
@@ -179,15 +179,15 @@ class Moves:
             if self._shows_it_late(cluster, move):
                 return cluster
             before = cluster.of(move.track)
+            unseen = before is None or before.number == UNSEEN
+            if unseen and cluster.overlaps(move.before_ns, move.start_ns):
+                return cluster
             since_s = (move.start_ns - cluster.start_ns) * 1e-9
             if before is not None and before.over and 0 < since_s <= ECHO_S:
                 if abs(move.peak) <= 1.05 * abs(before.peak) and before.end_ns is None:
                     move.echo = True
                     return cluster
                 continue
-            unseen = before is None or before.number == UNSEEN
-            if unseen and cluster.overlaps(move.before_ns, move.start_ns):
-                return cluster
         cluster = Cluster(move.start_ns, self._desk.run)
         longest = max((t.period_s for t in self._desk.tracks.values()), default=1.0)
         cluster.deadline_ns = move.start_ns + int(min(2.5 * longest + 0.8, 8.0) * 1e9)

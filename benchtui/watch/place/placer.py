@@ -59,7 +59,7 @@ class Placer:
         self.banding = Banding(self.desk, self.moves.explains)
         self.lamps = Lamps(self.desk, self.moves.explains)
         self.drifting = Drifting(self.desk)
-        self.leaning = Leaning(self.desk, self.moves.explains)
+        self.leaning = Leaning(self.desk, self.moves.explains, self.moves.mains_moved)
         self.restless = Restless(self.desk)
         self.moves.restless = self.restless.level
         self.moves.bursts.restless_until = self.restless.until
