@@ -11,10 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchtui.model.readings import Floats, Ints
-from benchtui.watch.eyes.course import Course, Line
+from benchtui.watch.eyes.course import Course
 from benchtui.watch.eyes.grains import measure
 from benchtui.watch.eyes.history import History
 from benchtui.watch.eyes.lamp import Lamp
+from benchtui.watch.eyes.line import Line
 from benchtui.watch.eyes.manners import Frozen, Repeated, Silence
 from benchtui.watch.eyes.rating import Rating
 from benchtui.watch.signals import Signal

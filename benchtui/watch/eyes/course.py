@@ -8,14 +8,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import deque
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from operator import mul
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from benchtui.model.readings import Floats, Ints
 from benchtui.watch.signals import (
@@ -33,8 +29,9 @@ from benchtui.watch.signals import (
 )
 
 from .excursion import Excursion, Home
-from .grains import FEWEST, GrainStats, few_samples, grain_size, measure, threshold
+from .grains import FEWEST, GrainStats, grain_size, measure, threshold
 from .history import History
+from .line import Learner, Line
 
 WINDOWS = ((1, 3.0), (2, 2.5), (4, 2.0), (6, 1.6))
 """Means of so many newest readings are looked at; each must be off by at least so many counts. Each window
@@ -45,8 +42,6 @@ LINES_SEEN = 512
 """So many lines back one can look from any instant."""
 COLD_AGAIN = 0.6
 """A point goes cold at this part of the level at which it leaves the cold."""
-REMEMBERED = 12
-"""Clean grains whose noise and surprises are remembered."""
 STEADY_PART = 0.012
 """A grain this far off its forecast (part of the level) is not steady."""
 RECENT = 5
@@ -65,41 +60,6 @@ ECHO_PART, ECHO_S = 0.3, 4.0
 """After a move, swings of this part of it are its tail, for so many seconds."""
 WAIT_S = 60.0
 """How long a moved point may take to come back before the move counts as one that stays."""
-
-
-@dataclass(slots=True)
-class Line:
-    """What is expected: a level and a slope, and how far readings scatter about it."""
-
-    level: float
-    slope: float
-    at_s: float
-    until_s: float
-    """The slope is not carried on beyond this."""
-    noise: float
-    wander: float
-    """Standard deviation of a whole grain about its forecast."""
-    jump: float = 0.0
-    """Standard deviation of the mean of four readings about that of the four before."""
-    same: float = 1.0
-    """The greatest part of repeated readings in any grain remembered; 1 where unknown."""
-    step: float = 0.0
-    """One count of the last digit then; 0 where unknown."""
-
-    def at(self, t_s: NDArray[np.floating[Any]]) -> Floats:
-        return np.asarray(self.level + self.slope * (np.minimum(t_s, self.until_s) - self.at_s))
-
-    def off(self, t_ns: Ints, x: Floats) -> Floats:
-        """How far readings are off it."""
-        return x - self.at(t_ns * 1e-9) if self.slope else x - self.level
-
-    def at_one(self, t_s: float) -> float:
-        return self.level + self.slope * (min(t_s, self.until_s) - self.at_s)
-
-    def is_near(self, g: GrainStats, most: float) -> bool:
-        """Whether surely no reading of a grain is farther off than this; False: look closer."""
-        first, last = self.at_one(g.first_ns * 1e-9), self.at_one(g.end_ns * 1e-9)
-        return g.greatest - min(first, last) <= most and max(first, last) - g.least <= most
 
 
 def _slipped(value: float, level: float, part: float) -> bool:
@@ -125,7 +85,6 @@ class Course:
         self.line: Line | None = None
         self.lines: list[tuple[int, Line]] = []
         """Learnt lines with the instant from which each held."""
-        self.grains: deque[GrainStats] = deque(maxlen=REMEMBERED)
         self.period_s = 0.0
         """Median time between readings in the first grain; 0 while unknown."""
         self._size = FEWEST
@@ -137,9 +96,7 @@ class Course:
         self._clean = True
         self._k = 6.0
         self._jump_k = 9.0
-        self._surprises: deque[float] = deque(maxlen=REMEMBERED)
-        self._noises: deque[float] = deque(maxlen=REMEMBERED)
-        self._leaps: deque[float] = deque(maxlen=REMEMBERED)
+        self._learner = Learner()
         self._calm = 0
         self._number = 0
         self._valid_from = 0
@@ -283,9 +240,8 @@ class Course:
         """The level has moved slowly: the line goes with it, and what it is surprised by grows."""
         line = self.line
         assert line is not None
-        self._surprises.append(self._capped(off))
-        at = at_ns * 1e-9
-        wander = _root_mean_square(self._surprises)
+        self._learner.surprised(line, off)
+        at, wander = at_ns * 1e-9, self._learner.wander
         self.line = Line(line.at_one(at) + off, 0.0, at, at, line.noise, wander, line.jump, line.same)
         self.lines.append((at_ns, self.line))
         self._valid_from = self._seen
@@ -369,7 +325,7 @@ class Course:
         self._fell_ns = 0
         self.line = None
         self._clean = False
-        self._surprises.clear()
+        self._learner.forget_surprises()
 
     def _leave_excursion(self, t: int) -> None:
         """The excursion becomes a course of its own; the former level stays known as home for a while."""
@@ -415,7 +371,7 @@ class Course:
         self._echo_until = t + int(max(ECHO_S, 6.0 * self.period_s, min(lasted, 10.0)) * 1e9)
 
     def _return_to(self, level: float, noise: float, wander: float, t: int) -> None:
-        jump = max(self._leaps, default=noise)
+        jump = self._learner.greatest_leap(noise)
         self.excursion = None
         self._fell_ns = 0
         self.phase = "steady"
@@ -510,8 +466,7 @@ class Course:
             self._learn(g)
         elif self.phase == "moving" and self.excursion is None:
             self._judge_calm(g)
-        self.grains.append(g)
-        slope = self._slope(g)
+        slope = self._learner.add(g)
         self._out.append(
             Grain(g.end_ns, g.first_ns, g.level, g.noise, g.flutter, slope, self.phase == "steady", not clean)
         )
@@ -525,62 +480,23 @@ class Course:
             self._ahead.extend(measure(t.reshape(many, size), x.reshape(many, size), r.reshape(many, size)))
         return self._ahead[0]
 
-    def _slope(self, g: GrainStats) -> float:
-        if len(self.grains) < 3:
-            return 0.0
-        earlier = self.grains[-3]
-        return (g.level - earlier.level) / max(g.centre_s - earlier.centre_s, 1e-9)
-
     def _learn(self, g: GrainStats) -> None:
         line = self.line
         assert line is not None
-        surprise = g.level - line.at_one(g.centre_s)
-        self._surprises.append(self._capped(surprise))
-        if g.same < 1.0 or not self._noises:
-            self._noises.append(g.noise)
-            self._leaps.append(g.jump)
-        self._set_line(g, surprise)
+        self._learner.surprised(line, g.level - line.at_one(g.centre_s))
+        self._learner.take(g)
+        self._set_line(g)
 
-    def _capped(self, surprise: float) -> float:
-        """One great surprise must not make the eye blind: it grows by so much at most each time."""
-        line = self.line
-        assert line is not None
-        scale: float = 3.0 * (line.noise**2 + line.wander**2) ** 0.5
-        return max(-scale, min(scale, surprise))
-
-    def _set_line(self, g: GrainStats, surprise: float) -> None:
-        noise = sorted(self._noises)[len(self._noises) // 2]
-        wander = _root_mean_square(self._surprises)
-        gain = 0.5 if wander < 0.6 * noise and self.line is not None else 1.0
-        old = self.line.at_one(g.centre_s) if self.line is not None else g.level
-        level = old + gain * (g.level - old)
-        reach = g.centre_s + 2.0 * (g.end_ns - g.first_ns) * 1e-9
-        told = len(self.grains) >= REMEMBERED
-        same = max(map(_same, self.grains)) if told else 1.0
-        leaps = len(self._leaps) * max(1.0, (self._size - 7) / 4.0)
-        self._jump_k = 0.75 * self._k * few_samples(0.75 * self._k, leaps)
-        self.line = Line(
-            level, self._trend(g, noise), g.centre_s, reach, max(noise, g.resolution * 0.29), wander,
-            _root_mean_square(self._leaps), same, g.resolution,
-        )  # fmt: skip
+    def _set_line(self, g: GrainStats) -> None:
+        self.line = self._learner.line(g, self.line, self._size, self._fresh_ns)
+        self._jump_k = self._learner.jump_threshold(self._k, self._size)
         self.lines.append((g.end_ns, self.line))
-
-    def _trend(self, g: GrainStats, noise: float) -> float:
-        """The slope over three grains, where they are of one level and it stands out of the noise."""
-        if len(self.grains) < 2 or not g.clean:
-            return 0.0
-        a, b = self.grains[-2], self.grains[-1]
-        if not (a.clean and b.clean and min(a.first_ns, b.first_ns) >= self._fresh_ns):
-            return 0.0
-        span = g.centre_s - a.centre_s
-        slope = (g.level - a.level) / max(span, 1e-9)
-        return slope if abs(slope) * span >= 5.0 * noise / self._size**0.5 else 0.0
 
     def _judge_calm(self, g: GrainStats) -> None:
         """Whether a moving point has become steady: three forecasts in a row held."""
-        if len(self.grains) < 2:
+        if len(self._learner.grains) < 2:
             return
-        a, b = self.grains[-2], self.grains[-1]
+        a, b = list(self._learner.grains)[-2:]
         span = max(b.centre_s - a.centre_s, 1e-9)
         forecast = b.level + (b.level - a.level) / span * (g.centre_s - b.centre_s)
         surprise = g.level - forecast
@@ -589,19 +505,15 @@ class Course:
         calm = abs(surprise) < tol and abs(g.level - b.level) < max(0.02 * scale, tol) and self._clean
         if not calm or g.noise > 0.05 * scale:
             self._calm = 0
-            self._surprises.clear()
-            self._noises.clear()
-            self._leaps.clear()
+            self._learner.forget()
             return
         self._calm += 1
-        self._surprises.append(surprise)
-        self._noises.append(g.noise)
-        self._leaps.append(g.jump)
+        self._learner.calm(g, surprise)
         if self._calm >= 2:
             self.phase = "steady"
             self._fell_ns = 0
             self.line = None
-            self._set_line(g, surprise)
+            self._set_line(g)
 
     def after_gap(self, at_ns: int) -> list[Signal]:
         """So long without readings that nothing can be said of what was between: start anew."""
@@ -650,15 +562,5 @@ def _newest_sums(off: Sequence[float], k: int) -> Iterator[float]:
         yield total
 
 
-def _root_mean_square(values: Collection[float]) -> float:
-    """Of a few; 0 of none."""
-    mean = sum(map(mul, values, values)) / max(len(values), 1)
-    return float(mean**0.5)
-
-
 def _since(entry: tuple[int, Line]) -> int:
     return entry[0]
-
-
-def _same(g: GrainStats) -> float:
-    return g.same

@@ -10,7 +10,7 @@ from benchtui.chart.chart import Chart, Point
 from benchtui.chart.settings import Settings
 from benchtui.model.notes import Mark
 from benchtui.model.units import Unit
-from benchtui.watch.eyes.course import Line
+from benchtui.watch.eyes.line import Line
 from benchtui.watch.eyes.segment import Segment
 from benchtui.watch.signals import Grain
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from benchtui.model.readings import Ints
 from benchtui.model.units import Unit
-from benchtui.watch.eyes.course import Line
+from benchtui.watch.eyes.line import Line
 
 from .cluster import Move, Response
 from .desk import Desk, Track

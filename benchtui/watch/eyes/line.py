@@ -1,0 +1,145 @@
+"""The line that a steady point is held against, and how it is learnt from whole grains."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Collection
+from dataclasses import dataclass
+from operator import attrgetter, mul
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchtui.model.readings import Floats, Ints
+
+from .grains import GrainStats, few_samples
+
+REMEMBERED = 12
+"""Clean grains whose noise and surprises are remembered."""
+_same = attrgetter("same")
+
+
+@dataclass(slots=True)
+class Line:
+    """What is expected: a level and a slope, and how far readings scatter about it."""
+
+    level: float
+    slope: float
+    at_s: float
+    until_s: float
+    """The slope is not carried on beyond this."""
+    noise: float
+    wander: float
+    """Standard deviation of a whole grain about its forecast."""
+    jump: float = 0.0
+    """Standard deviation of the mean of four readings about that of the four before."""
+    same: float = 1.0
+    """The greatest part of repeated readings in any grain remembered; 1 where unknown."""
+    step: float = 0.0
+    """One count of the last digit then; 0 where unknown."""
+
+    def at(self, t_s: NDArray[np.floating[Any]]) -> Floats:
+        return np.asarray(self.level + self.slope * (np.minimum(t_s, self.until_s) - self.at_s))
+
+    def off(self, t_ns: Ints, x: Floats) -> Floats:
+        """How far readings are off it."""
+        return x - self.at(t_ns * 1e-9) if self.slope else x - self.level
+
+    def at_one(self, t_s: float) -> float:
+        return self.level + self.slope * (min(t_s, self.until_s) - self.at_s)
+
+    def is_near(self, g: GrainStats, most: float) -> bool:
+        """Whether surely no reading of a grain is farther off than this; False: look closer."""
+        first, last = self.at_one(g.first_ns * 1e-9), self.at_one(g.end_ns * 1e-9)
+        return g.greatest - min(first, last) <= most and max(first, last) - g.least <= most
+
+
+class Learner:
+    """What the newest grains have taught: how noisy readings are, how whole grains wander, how they leap."""
+
+    def __init__(self) -> None:
+        self.grains: deque[GrainStats] = deque(maxlen=REMEMBERED)
+        """The newest, clean or not."""
+        self._surprises: deque[float] = deque(maxlen=REMEMBERED)
+        self._noises: deque[float] = deque(maxlen=REMEMBERED)
+        self._leaps: deque[float] = deque(maxlen=REMEMBERED)
+
+    @property
+    def wander(self) -> float:
+        """Standard deviation of a whole grain about its forecast; 0 while unknown."""
+        return _root_mean_square(self._surprises)
+
+    def greatest_leap(self, unknown: float) -> float:
+        return max(self._leaps, default=unknown)
+
+    def jump_threshold(self, k: float, size: int) -> float:
+        """How many deviations a jump is, where k are for one reading; `size`: readings in a grain."""
+        leaps = len(self._leaps) * max(1.0, (size - 7) / 4.0)
+        return 0.75 * k * few_samples(0.75 * k, leaps)
+
+    def forget(self) -> None:
+        """What was learnt was not of a steady point."""
+        self._surprises.clear()
+        self._noises.clear()
+        self._leaps.clear()
+
+    def forget_surprises(self) -> None:
+        self._surprises.clear()
+
+    def surprised(self, line: Line, off: float) -> None:
+        """A grain, or a slow move, was off the line. One great surprise must not make the eye blind: it
+        counts as so much at most each time."""
+        scale: float = 3.0 * (line.noise**2 + line.wander**2) ** 0.5
+        self._surprises.append(max(-scale, min(scale, off)))
+
+    def take(self, g: GrainStats) -> None:
+        """A clean grain of a steady point."""
+        if g.same < 1.0 or not self._noises:
+            self._noises.append(g.noise)
+            self._leaps.append(g.jump)
+
+    def calm(self, g: GrainStats, surprise: float) -> None:
+        """A calm grain of a point that may have become steady."""
+        self._surprises.append(surprise)
+        self._noises.append(g.noise)
+        self._leaps.append(g.jump)
+
+    def line(self, g: GrainStats, old: Line | None, size: int, fresh_ns: int) -> Line:
+        """The line after a grain of so many readings; grains that began before `fresh_ns` tell no slope."""
+        noise, wander = sorted(self._noises)[len(self._noises) // 2], self.wander
+        gain = 0.5 if wander < 0.6 * noise and old is not None else 1.0
+        before = old.at_one(g.centre_s) if old is not None else g.level
+        level = before + gain * (g.level - before)
+        reach = g.centre_s + 2.0 * (g.end_ns - g.first_ns) * 1e-9
+        told = len(self.grains) >= REMEMBERED
+        same = max(map(_same, self.grains)) if told else 1.0
+        slope = self._trend(g, 5.0 * noise / size**0.5, fresh_ns)
+        jump = _root_mean_square(self._leaps)
+        noise = max(noise, g.resolution * 0.29)
+        return Line(level, slope, g.centre_s, reach, noise, wander, jump, same, g.resolution)
+
+    def _trend(self, g: GrainStats, least: float, fresh_ns: int) -> float:
+        """The slope over three grains, where they are of one level and it stands out of the noise."""
+        if len(self.grains) < 2 or not g.clean:
+            return 0.0
+        a, b = self.grains[-2], self.grains[-1]
+        if not (a.clean and b.clean and min(a.first_ns, b.first_ns) >= fresh_ns):
+            return 0.0
+        span = g.centre_s - a.centre_s
+        slope = (g.level - a.level) / max(span, 1e-9)
+        return slope if abs(slope) * span >= least else 0.0
+
+    def add(self, g: GrainStats) -> float:
+        """A grain is full; gives the slope over it and the two before, 0 while there are none."""
+        self.grains.append(g)
+        if len(self.grains) < 3:
+            return 0.0
+        earlier = self.grains[-3]
+        return (g.level - earlier.level) / max(g.centre_s - earlier.centre_s, 1e-9)
+
+
+def _root_mean_square(values: Collection[float]) -> float:
+    """Of a few; 0 of none."""
+    mean = sum(map(mul, values, values)) / max(len(values), 1)
+    return float(mean**0.5)
