@@ -450,7 +450,7 @@ class Moves:
             late_s = SURELY_LATE_S if out else 0.0
             open_yet = all(
                 a.verdict == "waiting"
-                or cluster.of(a.track) is not None
+                or self._falls(cluster.of(a.track))
                 or (a.track.is_mains and age_s < late_s + a.track.period_s)
                 for a in ac
             )
@@ -462,6 +462,13 @@ class Moves:
         if not falls or any(a.verdict in ("still", "blind") for a in volts):
             return False
         return age_s < (HANDS_NS * 1e-9 if desk.by_mark else FALLS_S)
+
+    def _falls(self, move: Move | None) -> bool:
+        """Whether an AC point has fallen far, or has begun to so lately that it may."""
+        if move is None or move.relative > 0:
+            return False
+        lately_ns = move.start_ns + int((1.5 * move.track.period_s + 0.3) * 1e9)
+        return move.relative <= -OFF_PART or self._desk.now_ns < lately_ns
 
     def _up_the_tree(self, cluster: Cluster, reference: Move, answers: list[Response]) -> None:
         """A feed that moved as much counts, even if its own eye has not spoken yet."""
