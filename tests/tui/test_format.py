@@ -132,6 +132,7 @@ def test_a_drift_is_a_rate_an_hour_or_steady_or_nothing() -> None:
 def test_a_prediction_tells_its_half_width() -> None:
     """285 V within 6 V either way; the greater side counts."""
     assert fmt.interval(row("B+1", 212.0), foreseen(285.0, 6.0, 64)) == "285 ±6 V"
+    assert fmt.interval(row("B+1", 212.0), foreseen(285.0, 120.0, 64)) == "about 285 V"
 
 
 def test_the_meters_error_is_told_as_a_part_of_the_reading() -> None:

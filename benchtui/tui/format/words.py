@@ -8,6 +8,9 @@ from benchtui.watch.board import Interval, Row
 from .steps import bounds, far_step, reference_of, scale, to_step
 from .value import decimals_of, finite, number, prefix, state, two_digits
 
+VAGUE = 0.3
+"""A half-width beyond this part of what is foreseen says no more than that it is vague."""
+
 
 def limits(row: Row, step: float, most: int = 12) -> str:
     """The band in words, as short as it must be: `167 to 203`."""
@@ -44,11 +47,13 @@ def beyond(row: Row, bound: float, step: float) -> str:
 
 
 def interval(row: Row, foreseen: Interval) -> str:
-    """A predicted value with its greater half-width: `285 ±6 V`."""
+    """A predicted value with its greater half-width: `285 ±6 V`; where that is great, `about 285 V`."""
     factor, unit = scale(row, 0.0)
     step = far_step(row)
     decimals = decimals_of(step / factor)
     half = max(foreseen.high - foreseen.value, foreseen.value - foreseen.low, step)
+    if half > VAGUE * abs(foreseen.value):
+        return f"about {number(foreseen.value / factor, decimals)} {unit}"
     return f"{number(foreseen.value / factor, decimals)} ±{number(half / factor, decimals)} {unit}"
 
 
