@@ -26,6 +26,8 @@ ABOUT = 0.75
 """Moves of this part of each other are about as great."""
 UNSEEN = -1
 """The number of a move that the point's own eye has not told: a feed that moved as much as what it feeds."""
+ALIKE = 0.4
+"""Moves of at least this part of each other are one."""
 BY_ITS_OWN_TREE = "every measured point moved in proportion"
 KICK_MOST = 0.5
 """Where others move as the mains does, a point may kick by up to this at its edge: a stage whose bias lags

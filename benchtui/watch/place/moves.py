@@ -5,19 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-import numpy as np
-
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, Swinging
 
+from .answers import answers_to, could_be_mains, others_due, unseen
 from .bursts import Bursts
 from .cluster import (
+    ALIKE,
     BY_ITS_OWN_TREE,
     KICK_MOST,
     LAG_NS,
     MORE,
     SHARED,
-    SURELY_LATE_S,
     UNSEEN,
     Cluster,
     Move,
@@ -28,7 +27,8 @@ from .cluster import (
 )
 from .contrast import whose
 from .desk import Desk, Track
-from .responses import response
+from .late import mains_shown_late, shows_it_late, was_it_mains
+from .switching import all_are_down, asked_again_ns, may_be_off, power_is_known
 from .telling import Telling
 
 WARM_ABRUPT = 0.08
@@ -42,28 +42,8 @@ TURNED = -1.4
 """A supply that seems to fall by more than all it has: the leads are turned."""
 ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
-DOWN_PART = 0.6
-ALIKE = 0.4
-"""Moves of at least this part of each other are one."""
-AGAINST = 0.1
-"""A point that went the other way by this part of a move tells against a common cause."""
-MAINS_PART = 0.2
-"""A mains meter that averages shows at first no more than this part of a move."""
 WAY_BACK = -2
 """The number of a move that no eye has opened: the way back of one that had stayed."""
-OVERDUE = 1.0
-"""A feed's meter that has not read for so many periods and half a second is not waited for."""
-CARRIES = 0.8
-"""A feed whose meter shows this part of a move already carries it, even if that is not yet all."""
-ALL_OF_IT, SWITCH_NS = 0.9, 4_000_000_000
-"""A heater that lost so much may have been switched off with the set; until then that is found out."""
-HANDS_NS = 1_500_000_000
-"""Who marks each switch-off presses the key so soon after it. Common practice, no source."""
-OFF_PART, AC_OFF_S, FALLS_S = 0.1, 3.0, 8.0
-"""A fall of everything by this part may be the switch-off; for so long that is found out, the second where no
-AC meter is there to tell."""
-UNVOUCHED = 0.008
-"""The mains of a house wanders by so much at any time. Common practice, no source."""
 GONE_S = 6.0
 """So long after everything began to fall with the power still there, the supply itself has failed."""
 
@@ -124,17 +104,7 @@ class Moves:
 
     def _told_as_fault(self, move: Move) -> Cluster | None:
         """The fault of which a late move of the mains meter says that it was the mains."""
-        return next((c for c in reversed(self._clusters[-8:]) if self._was_it_mains(c, move)), None)
-
-    def _was_it_mains(self, cluster: Cluster, move: Move) -> bool:
-        """Whether a fault that has been told began a little before a move of the mains, about as great."""
-        lag_s = (move.start_ns - cluster.start_ns) * 1e-9
-        if cluster.run != self._desk.run or cluster.what != "fault" or cluster.finding is None:
-            return False
-        if not 0 <= lag_s <= SURELY_LATE_S + move.track.period_s:
-            return False
-        told, part = self._desk.log.get(cluster.finding), move.relative / cluster.largest.relative
-        return told.kind in ("dropout", "step") and MAINS_PART <= part <= 1.0 / ALIKE
+        return next((c for c in reversed(self._clusters[-8:]) if was_it_mains(self._desk, c, move)), None)
 
     def _was_mains(self, cluster: Cluster, move: Move) -> None:
         """What had been told as a fault goes into the move of the mains that it was."""
@@ -174,9 +144,9 @@ class Moves:
             if cluster.returns_with(move):
                 move.echo = True
                 return cluster
-            if move.track.is_mains and self._shown_late(cluster, move):
+            if move.track.is_mains and mains_shown_late(cluster, move):
                 return cluster
-            if self._shows_it_late(cluster, move):
+            if shows_it_late(self._desk, cluster, move):
                 return cluster
             before = cluster.of(move.track)
             unseen = before is None or before.number == UNSEEN
@@ -194,29 +164,6 @@ class Moves:
         self._clusters.append(cluster)
         self._clusters = self._clusters[-32:]
         return cluster
-
-    @staticmethod
-    def _shown_late(cluster: Cluster, move: Move) -> bool:
-        """Whether a late mains meter moves as others did that are not decided on or are the mains."""
-        if cluster.what not in ("", "mains") or cluster.of(move.track) is not None:
-            return False
-        lag_s, part = (move.start_ns - cluster.start_ns) * 1e-9, move.relative / cluster.largest.relative
-        return 0 <= lag_s <= SURELY_LATE_S + move.track.period_s and MAINS_PART <= part <= 1.0 / ALIKE
-
-    def _shows_it_late(self, cluster: Cluster, move: Move) -> bool:
-        """Whether a slow or filtered point follows a fault that still lasts, or a move of the mains."""
-        if cluster.what == "mains" and cluster.of(move.track) is None and move.track.point.follows_mains:
-            lag_s = (move.before_ns - max(m.start_ns for m in cluster.moves)) * 1e-9
-            part = move.relative / cluster.largest.relative
-            return lag_s <= 1.5 + move.track.period_s and 0.1 <= part <= 1.0 / ALIKE
-        root = cluster.root
-        if cluster.what != "fault" or root is None or root.end_ns is not None or cluster.of(move.track):
-            return False
-        lag_s = (move.start_ns - cluster.start_ns) * 1e-9
-        if not 0 <= lag_s <= 2.5 * move.track.period_s + 2.0 or move.relative * root.relative < 0:
-            return False
-        follows = root.track.name in self._desk.chart.feeds(move.track.name) or not move.track.point.fed_from
-        return follows and abs(move.relative) <= 1.5 * abs(root.relative)
 
     def deeper(self, track: Track, signal: Deeper) -> None:
         move, cluster = self._open.get((id(track), signal.number), (None, None))
@@ -330,17 +277,17 @@ class Moves:
         if not self._sure_enough(cluster, reference):
             return
         last = desk.now_ns >= cluster.deadline_ns
-        answers = self._answers(cluster, reference)
+        answers = answers_to(desk, cluster, reference)
         age_s = (desk.now_ns - reference.start_ns) * 1e-9
         answer, why = is_mains(desk.chart, reference, answers, age_s, last)
         if answer == "no" and abs(reference.relative) < KICK_MOST and cluster.typical is not None:
             typical = cluster.typical
-            others = self._answers(cluster, typical)
+            others = answers_to(desk, cluster, typical)
             if any(a.verdict == "moved" and (a.track.is_mains or a.track.is_heater) for a in others):
                 reference, answers = typical, others
                 answer, why = is_mains(desk.chart, reference, answers, age_s, last)
         unsure = answer == "no" and (
-            self._others_due(reference, answers, last) or self._may_be_off(cluster, reference, answers)
+            others_due(desk, reference, answers, last) or may_be_off(desk, cluster, reference, answers)
         )
         if answer == "wait" or unsure:
             self._come_back(cluster)
@@ -353,7 +300,7 @@ class Moves:
         if whose_is_it in ("shared", "stale", "wait"):
             self._come_back(cluster)
             return
-        if answer == "no" and not whose_is_it and self._could_be_mains(reference, answers):
+        if answer == "no" and not whose_is_it and could_be_mains(reference, answers):
             return
         cluster.why = why
         if answer == "yes":
@@ -392,84 +339,6 @@ class Moves:
         self._clusters.remove(cluster)
         self.on_fault(carrier)
 
-    def _answers(self, cluster: Cluster, reference: Move) -> list[Response]:
-        earliest = min(m.before_ns for m in cluster.moves)
-        return [
-            self._own_word(cluster.of(other), reference) or response(self._desk, other, reference, earliest)
-            for other in self._desk.tracks.values()
-            if other is not reference.track and not other.point.moves and other.unit.is_voltage
-        ]
-
-    def _own_word(self, move: Move | None, reference: Move) -> Response | None:
-        """What a point's own eye has told of the same move is its answer, where it is about as great.
-
-        One that went the other way did not follow what moved the other.
-        """
-        if move is None or move.number < 0 or move.echo or not reference.relative:
-            return None
-        part = move.relative / reference.relative
-        if part <= -AGAINST:
-            return Response(move.track, "still", move.relative)
-        due_ns = move.start_ns + int((1.5 * move.track.period_s + 0.3) * 1e9)
-        whole = move.over or self._desk.now_ns >= due_ns
-        least = 0.0 if move.track.is_mains and whole else ALIKE
-        if not least <= part <= 1.0 / ALIKE:
-            return None
-        return Response(move.track, "moved", move.relative, whole)
-
-    def _others_due(self, reference: Move, answers: list[Response], last: bool) -> bool:
-        """Whether a feed of the point, which may be to blame instead, has yet to give a reading."""
-        chart, name = self._desk.chart, reference.track.name
-        feeds = chart.feeds(name)
-        still = {f for a in answers if a.verdict == "still" for f in chart.feeds(a.track.name)}
-        size = min(abs(reference.relative), 1.0)
-        carried = {
-            a.track.name for a in answers if a.verdict == "moved" and abs(a.relative) >= CARRIES * size
-        }
-        late = [
-            a
-            for a in answers
-            if (a.track.name in feeds or (not feeds and carries(chart, a.track.name)))
-            and name not in chart.feeds(a.track.name)
-            and (a.verdict == "waiting" or not a.complete)
-            and self._desk.now_ns < reference.start_ns + int((OVERDUE * a.track.period_s + 0.5) * 1e9)
-            and a.track.name not in still
-            and not carried.intersection((a.track.name, *chart.feeds(a.track.name)))
-        ]
-        return bool(late) and not last
-
-    def _may_be_off(self, cluster: Cluster, reference: Move, answers: list[Response]) -> bool:
-        """Everything falls, and the meter, the hand or the time that tells a switch-off has yet to speak."""
-        desk = self._desk
-        if reference.end_ns is not None or reference.relative > -OFF_PART or reference.track.is_mains:
-            return False
-        ac = [a for a in answers if (a.track.is_mains or a.track.is_heater) and a.track.fresh(desk.now_ns)]
-        age_s = (desk.now_ns - reference.start_ns) * 1e-9
-        if ac:
-            out = any(m.track.is_heater and m.relative <= -OFF_PART for m in cluster.moves)
-            late_s = SURELY_LATE_S if out else 0.0
-            open_yet = all(
-                a.verdict == "waiting"
-                or self._falls(cluster.of(a.track))
-                or (a.track.is_mains and age_s < late_s + a.track.period_s)
-                for a in ac
-            )
-            fell = any(m.track is not reference.track and m.relative < 0 for m in cluster.moves)
-            fell = fell or any(a.verdict == "moved" for a in answers)
-            return open_yet and age_s < AC_OFF_S and fell
-        volts = [a for a in answers if a.track.unit is Unit.V and a.track.point.follows_mains]
-        falls = [a for a in volts if a.verdict == "moved" and a.relative <= -0.5 * OFF_PART]
-        if not falls or any(a.verdict in ("still", "blind") for a in volts):
-            return False
-        return age_s < (HANDS_NS * 1e-9 if desk.by_mark else FALLS_S)
-
-    def _falls(self, move: Move | None) -> bool:
-        """Whether an AC point has fallen far, or has begun to so lately that it may."""
-        if move is None or move.relative > 0:
-            return False
-        lately_ns = move.start_ns + int((1.5 * move.track.period_s + 0.3) * 1e9)
-        return move.relative <= -OFF_PART or self._desk.now_ns < lately_ns
-
     def _up_the_tree(self, cluster: Cluster, reference: Move, answers: list[Response]) -> None:
         """A feed that moved as much counts, even if its own eye has not spoken yet."""
         feeds = self._desk.chart.feeds(reference.track.name)
@@ -478,21 +347,13 @@ class Moves:
                 continue
             if abs(a.relative) < SHARED * min(abs(reference.relative), 1.0):
                 continue
-            cluster.moves.append(self._unseen(a, reference))
-
-    def _unseen(self, a: Response, reference: Move) -> Move:
-        """The move of a feed as its readings show it, from the last one before what it feeds had moved."""
-        history = a.track.segment.history
-        before = history.at(reference.before_ns) or (reference.before_ns, 1.0)
-        t, x = history.between(before[0], self._desk.now_ns)
-        off = (x - before[1]) / before[1] * (1.0 if a.relative > 0 else -1.0)
-        went = np.flatnonzero(off >= 0.5 * abs(a.relative)) if before[1] else np.empty(0, dtype=np.int64)
-        start = min(int(t[went[0]]), reference.start_ns) if len(went) else reference.start_ns
-        return Move(a.track, UNSEEN, start, before[1], a.relative * before[1], 0.0, True, before[0])
+            cluster.moves.append(unseen(self._desk, a, reference))
 
     def _sure_enough(self, cluster: Cluster, move: Move) -> bool:
         """A sudden fall in mid-warm-up may be the load that begins to draw: it must come back."""
-        if move.end_ns is None and self._may_be_the_switch(cluster, move):
+        again_ns = asked_again_ns(self._desk, move) if move.end_ns is None else None
+        if again_ns is not None:
+            self._desk.after(again_ns, lambda: self._decide(cluster))
             return False
         if move.steady or move.end_ns is not None:
             return True
@@ -503,28 +364,6 @@ class Moves:
             self._come_back(cluster)
             return False
         return True
-
-    @staticmethod
-    def _could_be_mains(move: Move, answers: list[Response]) -> bool:
-        """A move so small that nobody else could show it may be the mains', as long as nobody stood still."""
-        small = abs(move.relative) < UNVOUCHED and move.track.point.follows_mains
-        told = [a for a in answers if a.verdict in ("still", "moved") and a.track.point.follows_mains]
-        return small and not told
-
-    def _may_be_the_switch(self, cluster: Cluster, move: Move) -> bool:
-        """A heater without current where nothing else tells of the mains: soon B+ says whether it was all."""
-        desk = self._desk
-        if not move.track.is_heater or abs(move.relative) < ALL_OF_IT or self._power_told_elsewhere(move):
-            return False
-        until = move.start_ns + (HANDS_NS if desk.by_mark else SWITCH_NS)
-        if desk.now_ns >= until:
-            return False
-        desk.after(until, lambda: self._decide(cluster))
-        return True
-
-    def _power_told_elsewhere(self, move: Move) -> bool:
-        tracks = [t for t in self._desk.tracks.values() if t is not move.track and t.fresh(self._desk.now_ns)]
-        return any(t.is_mains or (t.is_heater and not t.cold) for t in tracks)
 
     def _come_back(self, cluster: Cluster) -> None:
         desk = self._desk
@@ -545,7 +384,7 @@ class Moves:
             return
         cluster.what = "mains"
         shown = next((m for m in cluster.moves if m.track.is_mains), None)
-        for fault in [c for c in self._clusters[-8:] if shown and self._was_it_mains(c, shown)]:
+        for fault in [c for c in self._clusters[-8:] if shown and was_it_mains(self._desk, c, shown)]:
             assert fault.finding is not None
             cluster.was.append(fault.finding)
             fault.finding = None
@@ -654,8 +493,8 @@ class Moves:
                 return
             if not all(m.lost or (m.end_ns is None and m.stands is None) for m in cluster.moves):
                 return
-            if not self._power_is_known():
-                if self._all_are_down(cluster.start_ns):
+            if not power_is_known(desk):
+                if all_are_down(desk, cluster.start_ns):
                     self.on_power_gone(cluster.start_ns)
                 return
             if not all(m.lost for m in cluster.moves):
@@ -665,28 +504,6 @@ class Moves:
 
         for wait in (GONE_S, 12.0, 20.0, 30.0):
             desk.after(cluster.start_ns + int(wait * 1e9), look)
-
-    def _all_are_down(self, since_ns: int) -> bool:
-        """Whether every supply point has come far down since an instant, and none has turned."""
-        desk, seen = self._desk, 0
-        for track in desk.tracks.values():
-            if track.unit is not Unit.V or not track.point.follows_mains or track.point.moves:
-                continue
-            before, level = desk.value(track.name, since_ns - 1), track.level(desk.now_ns)
-            if not before or level is None or not track.fresh(desk.now_ns):
-                continue
-            if abs(level) > DOWN_PART * abs(before):
-                return False
-            seen += 1
-        return seen > 0
-
-    def _power_is_known(self) -> bool:
-        desk = self._desk
-        mains = desk.mains()
-        if mains is not None:
-            return not mains.cold
-        heaters = [t for t in desk.tracks.values() if t.is_heater and t.fresh(desk.now_ns)]
-        return any(not h.cold for h in heaters) or desk.by_mark
 
     # -- the run, and what others ask
 

@@ -1,0 +1,86 @@
+"""What the other points answer when one has moved, and who has yet to answer."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from .cluster import ALIKE, UNSEEN, Cluster, Move, Response, carries
+from .desk import Desk
+from .responses import response
+
+OVERDUE = 1.0
+"""A feed's meter that has not read for so many periods and half a second is not waited for."""
+CARRIES = 0.8
+"""A feed whose meter shows this part of a move already carries it, even if that is not yet all."""
+AGAINST = 0.1
+"""A point that went the other way by this part of a move tells against a common cause."""
+UNVOUCHED = 0.008
+"""The mains of a house wanders by so much at any time. Common practice, no source."""
+
+
+def answers_to(desk: Desk, cluster: Cluster, reference: Move) -> list[Response]:
+    """What each other point says to one of the moves of a cluster."""
+    earliest = min(m.before_ns for m in cluster.moves)
+    return [
+        _own_word(desk, cluster.of(other), reference) or response(desk, other, reference, earliest)
+        for other in desk.tracks.values()
+        if other is not reference.track and not other.point.moves and other.unit.is_voltage
+    ]
+
+
+def _own_word(desk: Desk, move: Move | None, reference: Move) -> Response | None:
+    """What a point's own eye has told of the same move is its answer, where it is about as great.
+
+    One that went the other way did not follow what moved the other.
+    """
+    if move is None or move.number < 0 or move.echo or not reference.relative:
+        return None
+    part = move.relative / reference.relative
+    if part <= -AGAINST:
+        return Response(move.track, "still", move.relative)
+    due_ns = move.start_ns + int((1.5 * move.track.period_s + 0.3) * 1e9)
+    whole = move.over or desk.now_ns >= due_ns
+    least = 0.0 if move.track.is_mains and whole else ALIKE
+    if not least <= part <= 1.0 / ALIKE:
+        return None
+    return Response(move.track, "moved", move.relative, whole)
+
+
+def others_due(desk: Desk, reference: Move, answers: Sequence[Response], last: bool) -> bool:
+    """Whether a feed of the point, which may be to blame instead, has yet to give a reading."""
+    chart, name = desk.chart, reference.track.name
+    feeds = chart.feeds(name)
+    still = {f for a in answers if a.verdict == "still" for f in chart.feeds(a.track.name)}
+    size = min(abs(reference.relative), 1.0)
+    carried = {a.track.name for a in answers if a.verdict == "moved" and abs(a.relative) >= CARRIES * size}
+    late = [
+        a
+        for a in answers
+        if (a.track.name in feeds or (not feeds and carries(chart, a.track.name)))
+        and name not in chart.feeds(a.track.name)
+        and (a.verdict == "waiting" or not a.complete)
+        and desk.now_ns < reference.start_ns + int((OVERDUE * a.track.period_s + 0.5) * 1e9)
+        and a.track.name not in still
+        and not carried.intersection((a.track.name, *chart.feeds(a.track.name)))
+    ]
+    return bool(late) and not last
+
+
+def could_be_mains(move: Move, answers: Sequence[Response]) -> bool:
+    """A move so small that nobody else could show it may be the mains', as long as nobody stood still."""
+    small = abs(move.relative) < UNVOUCHED and move.track.point.follows_mains
+    told = [a for a in answers if a.verdict in ("still", "moved") and a.track.point.follows_mains]
+    return small and not told
+
+
+def unseen(desk: Desk, a: Response, reference: Move) -> Move:
+    """The move of a feed as its readings show it, from the last one before what it feeds had moved."""
+    history = a.track.segment.history
+    before = history.at(reference.before_ns) or (reference.before_ns, 1.0)
+    t, x = history.between(before[0], desk.now_ns)
+    off = (x - before[1]) / before[1] * (1.0 if a.relative > 0 else -1.0)
+    went = np.flatnonzero(off >= 0.5 * abs(a.relative)) if before[1] else np.empty(0, dtype=np.int64)
+    start = min(int(t[went[0]]), reference.start_ns) if len(went) else reference.start_ns
+    return Move(a.track, UNSEEN, start, before[1], a.relative * before[1], 0.0, True, before[0])

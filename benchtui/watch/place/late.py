@@ -1,0 +1,44 @@
+"""Moves that a slow or late meter shows after others have shown them: do they belong together?"""
+
+from __future__ import annotations
+
+from .cluster import ALIKE, SURELY_LATE_S, Cluster, Move
+from .desk import Desk
+
+MAINS_PART = 0.2
+"""A mains meter that averages shows at first no more than this part of a move."""
+
+
+def was_it_mains(desk: Desk, cluster: Cluster, move: Move) -> bool:
+    """Whether a fault that has been told began a little before a move of the mains, about as great."""
+    lag_s = (move.start_ns - cluster.start_ns) * 1e-9
+    if cluster.run != desk.run or cluster.what != "fault" or cluster.finding is None:
+        return False
+    if not 0 <= lag_s <= SURELY_LATE_S + move.track.period_s:
+        return False
+    told, part = desk.log.get(cluster.finding), move.relative / cluster.largest.relative
+    return told.kind in ("dropout", "step") and MAINS_PART <= part <= 1.0 / ALIKE
+
+
+def mains_shown_late(cluster: Cluster, move: Move) -> bool:
+    """Whether a late mains meter moves as others did that are not decided on, or are the mains."""
+    if cluster.what not in ("", "mains") or cluster.of(move.track) is not None:
+        return False
+    lag_s, part = (move.start_ns - cluster.start_ns) * 1e-9, move.relative / cluster.largest.relative
+    return 0 <= lag_s <= SURELY_LATE_S + move.track.period_s and MAINS_PART <= part <= 1.0 / ALIKE
+
+
+def shows_it_late(desk: Desk, cluster: Cluster, move: Move) -> bool:
+    """Whether a slow or filtered point follows a fault that still lasts, or a move of the mains."""
+    if cluster.what == "mains" and cluster.of(move.track) is None and move.track.point.follows_mains:
+        lag_s = (move.before_ns - max(m.start_ns for m in cluster.moves)) * 1e-9
+        part = move.relative / cluster.largest.relative
+        return lag_s <= 1.5 + move.track.period_s and 0.1 <= part <= 1.0 / ALIKE
+    root = cluster.root
+    if cluster.what != "fault" or root is None or root.end_ns is not None or cluster.of(move.track):
+        return False
+    lag_s = (move.start_ns - cluster.start_ns) * 1e-9
+    if not 0 <= lag_s <= 2.5 * move.track.period_s + 2.0 or move.relative * root.relative < 0:
+        return False
+    follows = root.track.name in desk.chart.feeds(move.track.name) or not move.track.point.fed_from
+    return follows and abs(move.relative) <= 1.5 * abs(root.relative)

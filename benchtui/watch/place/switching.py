@@ -1,0 +1,89 @@
+"""Whether a fall may be the switch-off, and what tells that the power is there."""
+
+from __future__ import annotations
+
+from benchtui.model.units import Unit
+
+from .cluster import SURELY_LATE_S, Cluster, Move, Response
+from .desk import Desk
+
+ALL_OF_IT, SWITCH_NS = 0.9, 4_000_000_000
+"""A heater that lost so much may have been switched off with the set; until then that is found out."""
+HANDS_NS = 1_500_000_000
+"""Who marks each switch-off presses the key so soon after it. Common practice, no source."""
+OFF_PART, AC_OFF_S, FALLS_S = 0.1, 3.0, 8.0
+"""A fall of everything by this part may be the switch-off; for so long that is found out, the second where no
+AC meter is there to tell."""
+DOWN_PART = 0.6
+"""A supply at or below this part of what it was has come far down."""
+
+
+def may_be_off(desk: Desk, cluster: Cluster, reference: Move, answers: list[Response]) -> bool:
+    """Everything falls, and the meter, the hand or the time that tells a switch-off has yet to speak."""
+    if reference.end_ns is not None or reference.relative > -OFF_PART or reference.track.is_mains:
+        return False
+    ac = [a for a in answers if (a.track.is_mains or a.track.is_heater) and a.track.fresh(desk.now_ns)]
+    age_s = (desk.now_ns - reference.start_ns) * 1e-9
+    if ac:
+        out = any(m.track.is_heater and m.relative <= -OFF_PART for m in cluster.moves)
+        late_s = SURELY_LATE_S if out else 0.0
+        open_yet = all(
+            a.verdict == "waiting"
+            or _falls(desk, cluster.of(a.track))
+            or (a.track.is_mains and age_s < late_s + a.track.period_s)
+            for a in ac
+        )
+        fell = any(m.track is not reference.track and m.relative < 0 for m in cluster.moves)
+        fell = fell or any(a.verdict == "moved" for a in answers)
+        return open_yet and age_s < AC_OFF_S and fell
+    volts = [a for a in answers if a.track.unit is Unit.V and a.track.point.follows_mains]
+    falls = [a for a in volts if a.verdict == "moved" and a.relative <= -0.5 * OFF_PART]
+    if not falls or any(a.verdict in ("still", "blind") for a in volts):
+        return False
+    return age_s < (HANDS_NS * 1e-9 if desk.by_mark else FALLS_S)
+
+
+def _falls(desk: Desk, move: Move | None) -> bool:
+    """Whether an AC point has fallen far, or has begun to so lately that it may."""
+    if move is None or move.relative > 0:
+        return False
+    lately_ns = move.start_ns + int((1.5 * move.track.period_s + 0.3) * 1e9)
+    return move.relative <= -OFF_PART or desk.now_ns < lately_ns
+
+
+def asked_again_ns(desk: Desk, move: Move) -> int | None:
+    """When B+ will say whether a heater without current, where nothing else tells of the mains, was all; None
+    where there is nothing to wait for."""
+    if not move.track.is_heater or abs(move.relative) < ALL_OF_IT or _power_told_elsewhere(desk, move):
+        return None
+    until = move.start_ns + (HANDS_NS if desk.by_mark else SWITCH_NS)
+    return until if desk.now_ns < until else None
+
+
+def _power_told_elsewhere(desk: Desk, move: Move) -> bool:
+    tracks = [t for t in desk.tracks.values() if t is not move.track and t.fresh(desk.now_ns)]
+    return any(t.is_mains or (t.is_heater and not t.cold) for t in tracks)
+
+
+def all_are_down(desk: Desk, since_ns: int) -> bool:
+    """Whether every supply point has come far down since an instant, and none has turned."""
+    seen = 0
+    for track in desk.tracks.values():
+        if track.unit is not Unit.V or not track.point.follows_mains or track.point.moves:
+            continue
+        before, level = desk.value(track.name, since_ns - 1), track.level(desk.now_ns)
+        if not before or level is None or not track.fresh(desk.now_ns):
+            continue
+        if abs(level) > DOWN_PART * abs(before):
+            return False
+        seen += 1
+    return seen > 0
+
+
+def power_is_known(desk: Desk) -> bool:
+    """Whether an AC meter says that the power is there, or the technician marks it."""
+    mains = desk.mains()
+    if mains is not None:
+        return not mains.cold
+    heaters = [t for t in desk.tracks.values() if t.is_heater and t.fresh(desk.now_ns)]
+    return any(not h.cold for h in heaters) or desk.by_mark
