@@ -16,7 +16,7 @@ NOT_YET = 0.9
 HOLD_OFF_S = 120.0
 """By this age a point is judged even if it has not settled. Common practice, no source."""
 MOVING = 0.1
-"""While a point moves by this part in a grain it is on its way: it may be the switch-off."""
+"""While a point moves by this part from grain to grain it is on its way: it may be the switch-off."""
 MAINS_S = 4.0
 """The mains is judged from this age on: it does not warm up, and its meter has then read."""
 OTHERS_S = 75.0
@@ -161,8 +161,7 @@ class Banding:
                 return
             run.append(self._first_outside(track, signal, b))
             size = max(abs(signal.level), abs(b.low or 0.0), abs(b.high or 0.0))
-            moving = abs(signal.slope) * (signal.at_ns - signal.first_ns) * 1e-9 > MOVING * size
-            if len(run) >= 2 and not moving:
+            if len(run) >= 2 and not self._still_moves(track, signal, size):
                 self._open[name] = self._opened(track, signal, b, run[0])
                 run.clear()
             return
@@ -175,6 +174,14 @@ class Banding:
         if len(run) >= 2:
             desk.log.close(signal.at_ns, self._open.pop(name), run[0])
             run.clear()
+
+    @staticmethod
+    def _still_moves(track: Track, signal: Grain, size: float) -> bool:
+        """Whether a point is on its way: from this grain to the last or, where it is low, over a few."""
+        before = track.grains[-2].level if len(track.grains) > 1 else signal.level
+        low = abs(signal.level) < size
+        moved = abs(signal.slope) * (signal.at_ns - signal.first_ns) * 1e-9 if low else 0.0
+        return max(abs(signal.level - before), moved) > MOVING * size
 
     def back(self, track: Track, signal: Back) -> None:
         """The point is back on its course: if that is in its band, it has been outside until then."""
