@@ -78,9 +78,9 @@ def could_be_mains(move: Move, answers: Sequence[Response]) -> bool:
 def unseen(desk: Desk, a: Response, reference: Move) -> Move:
     """The move of a feed as its readings show it, from the last one before what it feeds had moved."""
     history = a.track.segment.history
-    before = history.at(reference.before_ns) or (reference.before_ns, 1.0)
-    t, x = history.between(before[0], desk.now_ns)
-    off = (x - before[1]) / before[1] * (1.0 if a.relative > 0 else -1.0)
-    went = np.flatnonzero(off >= 0.5 * abs(a.relative)) if before[1] else np.empty(0, dtype=np.int64)
+    before_ns, level = history.at(reference.before_ns) or (reference.before_ns, 1.0)
+    t, x = history.between(before_ns, desk.now_ns)
+    half = 0.5 * a.relative * level
+    went = np.flatnonzero((x - level) * half >= half * half)
     start = min(int(t[went[0]]), reference.start_ns) if len(went) else reference.start_ns
-    return Move(a.track, UNSEEN, start, before[1], a.relative * before[1], 0.0, True, before[0])
+    return Move(a.track, UNSEEN, start, level, a.relative * level, 0.0, True, before_ns)

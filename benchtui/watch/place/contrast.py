@@ -42,7 +42,7 @@ def whose(desk: Desk, move: Move) -> str:
     lasted_ns = until_ns - move.start_ns
     span_ns = min(max(lasted_ns, LEAST_SPAN_NS), MOST_SPAN_NS)
     own = _change(move.track, move, span_ns)
-    if own is None or own.sigma > RESTLESS * abs(move.relative):
+    if own is None or not own.part or own.sigma > RESTLESS * abs(move.relative):
         return ""
     surely = abs(own.part) - own.sigma if own.part * move.relative > 0 else 0.0
     if surely < STALE * abs(move.relative) and (move.end_ns is None or lasted_ns >= LEAST_SPAN_NS):

@@ -380,7 +380,8 @@ class Moves:
             mains = reference.relative
         if mains is not None:
             self._split_off(cluster, mains)
-        if not cluster.moves:
+        if all(m.echo for m in cluster.moves):
+            self._clusters.remove(cluster)
             return
         cluster.what = "mains"
         shown = next((m for m in cluster.moves if m.track.is_mains), None)
