@@ -85,6 +85,16 @@ def test_a_step_of_the_mains_ends_and_its_way_back_is_another() -> None:
     assert not said.ever_wrong(), said.said()
 
 
+@pytest.mark.parametrize("rate", [0.25, 0.4, 4.0])
+def test_a_step_of_the_mains_ends_after_it_began_however_slow_the_meters(rate: float) -> None:
+    """A meter that needs half a minute to stand steady closes the finding when it does."""
+    said = judged(steps(flat(1.0), 150.0, 0.03), rates=dict.fromkeys(LEVELS, rate), until_s=330.0)
+    step = said.one("mains")
+    assert step.end_ns is not None
+    assert 149.0 <= step.start_ns / 1e9 <= 155.0
+    assert step.start_ns < step.end_ns
+
+
 def test_a_sag_of_five_seconds_came_back() -> None:
     """It is one move, and its end is when the points were back."""
     said = judged(away(flat(1.0), 150.0, 155.0, -0.07))

@@ -92,7 +92,7 @@ class Cluster:
     closed: bool = False
     deadline_ns: int = 0
     steady_ns: int = 0
-    """When every point of it stood steady elsewhere."""
+    """When every point of it stood steady elsewhere; 0 while that has not been so."""
     after: Cluster | None = None
     """The way back of a move of the mains that had been told as one that stays."""
     was: list[int] = field(default_factory=list)

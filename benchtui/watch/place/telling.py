@@ -159,7 +159,7 @@ class Telling:
             if abs(shown.relative) > SUPPLY_MOST and not self._ac_is_read():
                 self._was_no_mains(cluster)
                 return
-            self._mains_over(cluster, cluster.steady_ns)
+            self._mains_over(cluster, cluster.steady_ns or desk.now_ns)
         elif cluster.again_ns != stays_ns:
             cluster.again_ns, cluster.steady_ns = stays_ns, desk.now_ns
             desk.after(stays_ns, lambda: self._look_again(cluster))
