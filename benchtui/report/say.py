@@ -183,17 +183,14 @@ def _glow(f: Finding, chart: Chart) -> str:
     if f.kind == "starved":
         needs = f"strikes from {amount(e['strikes'][0], Unit.V)}" if e.get("never_lit") else _holds_from(e)
         return f"{_name(f)} was starved: {had}, it {needs}{_after(f)}"
-    strikes = abs(e["feed_value"]) >= e["strikes"][1]
-    needs = f"must strike by {amount(e['strikes'][1], Unit.V)}" if strikes else _holds_down_to(e)
+    strikes, holds = e["strikes"][1], e["holds"][1]
+    must = ("strike by", strikes) if abs(e["feed_value"]) >= strikes else ("hold down to", holds)
+    needs = f"must {must[0]} {amount(must[1], Unit.V)}"
     return f"{_name(f)} was fed but out: {had}, {needs}: {e['suspects']}{_after(f)}"
 
 
 def _holds_from(e: Mapping[str, Any]) -> str:
     return f"holds from {amount(e['holds'][0], Unit.V)}"
-
-
-def _holds_down_to(e: Mapping[str, Any]) -> str:
-    return f"holds down to {amount(e['holds'][1], Unit.V)} at least"
 
 
 def _meter_name(f: Finding) -> str:

@@ -25,7 +25,7 @@ from .matching import Said
 from .plain import make
 from .print_table import alarms
 from .running import Judged, in_process
-from .score import HELD_OUT, listed
+from .score import HELD_OUT, HELD_OUT_SEEDS, listed
 from .tally import Figures, Scored, by_kind, overall, poisson_upper, score
 
 Given = tuple[list[Series], Wiring]
@@ -187,7 +187,7 @@ def main(argv: Sequence[str] | None = None) -> None:
     options = parser.parse_args(argv)
     tuned, scored_on = listed(options.tune), listed(options.seeds)
     if any(s in HELD_OUT for s in (tuned if options.final else [*tuned, *scored_on])):
-        parser.error(f"{HELD_OUT} of seeds is held out")
+        parser.error(HELD_OUT_SEEDS)
     with ProcessPoolExecutor(options.jobs) as pool:
         ours = list(pool.map(partial(one, name=None, settings={}), scored_on, chunksize=4))
         print(HEAD, row("the watchers", ours), sep="\n", flush=True)

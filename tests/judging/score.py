@@ -17,6 +17,7 @@ from .tally import Scored, score
 
 HELD_OUT = range(1000, 100_000)
 """Seeds for the final figure alone; those below and above may be tuned on."""
+HELD_OUT_SEEDS = f"seeds {HELD_OUT.start} to {HELD_OUT.stop - 1} are held out"
 GENERATORS = ("plain", "simulated")
 """Packages beside this file; each has `make(seed) -> Case` and shares no code with the other."""
 
@@ -122,7 +123,7 @@ def main(argv: Sequence[str] | None = None) -> None:
     options = parser.parse_args(argv)
     seeds = listed(options.seeds)
     if not options.final and any(s in HELD_OUT for s in seeds):
-        parser.error(f"{HELD_OUT} of seeds is held out: nothing may be tuned on them (--final)")
+        parser.error(f"{HELD_OUT_SEEDS}: nothing may be tuned on them (--final)")
     seeds = chosen(seeds, options.generator, options.scene, options.quiet)
     cases = scored(seeds, options.jobs, options.generator, options.by, options.false_alarms)
     print(table(cases, frozenset(options.kinds.split(",")) if options.kinds else None))
