@@ -201,7 +201,7 @@ def _in_run(bank: Bank, track: Track, fault: Finding | None) -> tuple[str, str]:
 def _off(desk: Desk, track: Track) -> tuple[str, str]:
     newest = track.shown(desk.now_ns)
     level = abs(newest[1]) if newest is not None else 0.0
-    if track.is_mains or track.is_heater:
+    if track.shows_mains:
         return ("", "off") if level <= track.segment.course.cold else ("", "on")
     if level <= desk.settings.warn_above:
         return "", "cold" if desk.off_ns is None else f"below {desk.settings.warn_above:g} V"

@@ -161,10 +161,6 @@ class Segment:
 
     def _between_overloads(self, rows: Readings, over_ns: Ints, out: list[Signal]) -> None:
         """A meter that went to a lower range and must leave it at once has seen the point low in between."""
-        if not len(over_ns):
-            if len(rows):
-                self._values(rows, out)
-            return
         a = 0
         for at, b in zip(over_ns.tolist(), rows.t_ns.searchsorted(over_ns, "right").tolist(), strict=True):
             if b > a:
@@ -177,7 +173,7 @@ class Segment:
             if abs(float(fell.value[0])) < SURELY_FELL * abs(line.level):
                 self._follow(replace(fell, t_ns=np.array([at], dtype=np.int64)), out)
         if a < len(rows):
-            self._values(rows.take(slice(a, None)), out)
+            self._values(rows.take(slice(a, None)) if a else rows, out)
 
     def _hazards(self, rows: Readings, wrong: Bools) -> None:
         """Keeps what the hazard is judged by, apart from all other judging."""

@@ -40,8 +40,7 @@ def _own_word(desk: Desk, move: Move | None, reference: Move) -> Response | None
     part = move.relative / reference.relative
     if part <= -AGAINST:
         return Response(move.track, "still", move.relative)
-    due_ns = move.start_ns + int((1.5 * move.track.period_s + 0.3) * 1e9)
-    whole = move.over or desk.now_ns >= due_ns
+    whole = move.over or desk.now_ns >= move.whole_ns
     least = 0.0 if move.track.is_mains and whole else ALIKE
     if not least <= part <= 1.0 / ALIKE:
         return None

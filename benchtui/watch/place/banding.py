@@ -37,24 +37,23 @@ class Band:
 def band(desk: Desk, track: Track) -> Band:
     """The chart's band, scaled by the measured mains and by what this meter loads instead of the chart's."""
     mains = desk.mains_factor()
-    return _band(desk, track, mains, mains, mains)
+    return _band(desk, track, None if mains is None else (mains, mains, mains))
 
 
 def band_over(desk: Desk, track: Track, first_ns: int, at_ns: int) -> Band:
     """The band whatever the mains was while some readings came: what is beyond did not only follow it."""
     mains = desk.mains_between(first_ns, at_ns)
-    return _band(desk, track, min(mains), mains[-1], max(mains)) if mains else _band(desk, track)
+    return _band(desk, track, (min(mains), mains[-1], max(mains)) if mains else None)
 
 
-def _band(
-    desk: Desk, track: Track, least: float | None = None, now: float | None = None, most: float | None = None
-) -> Band:
-    """The band for a mains between two parts of the chart's, and of one of them now; None: not known."""
+def _band(desk: Desk, track: Track, mains: tuple[float, float, float] | None) -> Band:
+    """The band for a mains that was at least, is now, and was at most such parts of the chart's; None: not
+    known."""
     point, why = track.point, ""
     if point.low is None and point.high is None:
         return Band(None, point.nominal, None, 1.0, "the chart gives no tolerance")
-    if least is None or now is None or most is None or not point.follows_mains or track.is_mains:
-        least = now = most = 1.0
+    follows = mains is not None and point.follows_mains and not track.is_mains
+    least, now, most = mains if mains is not None and follows else (1.0, 1.0, 1.0)
     farthest = least if abs(least - 1.0) >= abs(most - 1.0) else most
     if abs(farthest - 1.0) > MAINS_REACH + 1e-9:
         why = f"the mains is {100 * (farthest - 1):+.0f} % from the chart's"
@@ -141,10 +140,11 @@ class Banding:
             self.decision[name], self.why[name] = "not judged", why
             self._run.pop(name, None)
             return
-        decision = decide(b, signal.level, guard(track, signal.level))
+        error = guard(track, signal.level)
+        decision = decide(b, signal.level, error)
         if decision == "outside" and name not in self._open:
             wide = band_over(desk, track, signal.first_ns, signal.at_ns)
-            if wide.why or decide(wide, signal.level, guard(track, signal.level)) != "outside":
+            if wide.why or decide(wide, signal.level, error) != "outside":
                 decision = "undecided"
         self.decision[name] = decision
         self._mains_was_in = self._mains_was_in or (track.is_mains and decision == "inside")

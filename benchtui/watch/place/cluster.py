@@ -73,6 +73,11 @@ class Move:
         return self.peak / self.level if self.level else 0.0
 
     @property
+    def whole_ns(self) -> int:
+        """From when on its meter shows it whole: a reading has begun after it did."""
+        return self.start_ns + int((1.5 * self.track.period_s + 0.3) * 1e9)
+
+    @property
     def over(self) -> bool:
         return self.end_ns is not None or self.stands is not None or self.lost
 
@@ -134,11 +139,11 @@ class Cluster:
     @property
     def typical(self) -> Move | None:
         """The middle one of the moves of three points or more, where the greatest is far from it."""
-        alike = sorted((m for m in self.moves if not m.echo), key=lambda m: abs(m.relative))
-        if len({m.track.name for m in alike}) < 3:
+        ordered = sorted((m for m in self.moves if not m.echo), key=lambda m: abs(m.relative))
+        if len({m.track.name for m in ordered}) < 3:
             return None
-        middle = alike[(len(alike) - 1) // 2]
-        return middle if abs(alike[-1].relative) > MORE * abs(middle.relative) else None
+        middle = ordered[(len(ordered) - 1) // 2]
+        return middle if abs(ordered[-1].relative) > MORE * abs(middle.relative) else None
 
     def names(self, without: Move | None = None) -> list[str]:
         """The points in it, but that of one move, each once, in the order in which they moved."""
@@ -167,16 +172,16 @@ def is_mains(
     down = [a for a in follow if name in chart.feeds(a.track.name)]
     up = [a for a in follow if a.track.name in feeds]
     kin = [a for a in follow if a not in down and a not in up and set(chart.feeds(a.track.name)) & set(feeds)]
-    free = [a for a in follow if a not in down and a not in up and a not in kin]
+    free = [a for a in follow if are_apart(chart, name, a.track.name)]
     meter = next((a for a in answers if a.track.is_mains), None)
     if meter is not None and meter.verdict != "blind":
         if meter.verdict == "waiting" and not last:
             return "wait", ""
-        alike = any(a.verdict == "moved" and _in_proportion(a, meter.relative) for a in follow)
-        far = abs(reference.relative) > 2.0 * MORE * abs(meter.relative)
-        if meter.verdict == "moved" and far and (abs(reference.relative) >= KICK_MOST or not alike):
-            return "no", "far more than the mains explains"
         if meter.verdict == "moved":
+            far = abs(reference.relative) > 2.0 * MORE * abs(meter.relative)
+            joined = any(a.verdict == "moved" and alike(a.relative, meter.relative) for a in follow)
+            if far and (abs(reference.relative) >= KICK_MOST or not joined):
+                return "no", "far more than the mains explains"
             return "yes", "the mains meter moved with it"
         if meter.verdict == "still":
             supply_falls = not feeds and carries(chart, name) > 0 and reference.relative < 0
@@ -190,7 +195,7 @@ def is_mains(
         return "no", "others did not move"
     if not last and any(a.verdict == "waiting" for a in follow):
         return "wait", ""
-    moved = [a for a in free if a.verdict == "moved" and _in_proportion(a, reference.relative)]
+    moved = [a for a in free if a.verdict == "moved" and alike(a.relative, reference.relative)]
     if moved and (any(a.track.is_heater for a in moved) or abs(reference.relative) <= 2 * MAINS_MOST):
         return "yes", "points with nothing in common but the mains moved together"
     if any(a.verdict == "still" for a in down):
@@ -202,7 +207,7 @@ def is_mains(
         and not any(a.verdict == "still" for a in answers)
     ):
         return "wait", ""
-    tree = [a for a in [*up, *kin, *down] if a.verdict == "moved" and _in_proportion(a, reference.relative)]
+    tree = [a for a in [*up, *kin, *down] if a.verdict == "moved" and alike(a.relative, reference.relative)]
     if tree and abs(reference.relative) <= MAINS_MOST:
         return "yes", BY_ITS_OWN_TREE
     return "no", "no other point moved with it" if not tree else "too much for the mains"
@@ -215,16 +220,22 @@ def _may_be_the_switch(meter: Response, follow: Sequence[Response], age_s: float
 
 def _meter_is_late(meter: Response, reference: Move, free: Sequence[Response], age_s: float) -> bool:
     """Whether points that share nothing but the mains moved together while its meter may still average."""
-    alike = [a for a in free if a.verdict == "moved" and _in_proportion(a, reference.relative)]
-    heater = any(a.track.is_heater for a in alike)
+    joined = [a for a in free if a.verdict == "moved" and alike(a.relative, reference.relative)]
+    heater = any(a.track.is_heater for a in joined)
     patience_s = (SURELY_LATE_S if heater else LATE_S) + meter.track.period_s
-    if abs(reference.relative) > 2.0 * MAINS_MOST or age_s >= patience_s or not alike:
+    if abs(reference.relative) > 2.0 * MAINS_MOST or age_s >= patience_s or not joined:
         return False
     return heater or not any(a.verdict == "still" for a in free)
 
 
-def _in_proportion(a: Response, relative: float) -> bool:
-    return 0.4 * abs(relative) <= abs(a.relative) <= 2.5 * abs(relative)
+def alike(one: float, other: float) -> bool:
+    """Whether two moves, in parts of their points' levels, go the same way and are about as great."""
+    return other != 0 and ALIKE <= one / other <= 1.0 / ALIKE
+
+
+def are_apart(chart: Chart, one: str, other: str) -> bool:
+    """Whether two points have nothing but the mains in common: neither feeds the other or shares a feed."""
+    return not {one, *chart.feeds(one)} & {other, *chart.feeds(other)}
 
 
 def blame(chart: Chart, moves: Sequence[Move]) -> Move:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .cluster import Move
+from .cluster import Move, are_apart
 from .desk import Desk, Track
 
 SMALL = 0.03
@@ -54,21 +54,20 @@ def whose(desk: Desk, move: Move) -> str:
     sure = [c.part for c in known if c.sigma <= SURE * abs(own.part)]
     if not sure:
         early = move.end_ns is None and lasted_ns < MOST_SPAN_NS
-        ac = any((t.is_mains or t.is_heater) and t.fresh(desk.now_ns) for t in witnesses)
+        ac = any(t.shows_mains and t.fresh(desk.now_ns) for t in witnesses)
         return "wait" if early and ac else ""
     return "own" if min(part / own.part for part in sure) < SHARED else "shared"
 
 
 def _witnesses(desk: Desk, track: Track) -> list[Track]:
     """The points that have nothing but the mains in common with one, and the mains."""
-    chart, tree = desk.chart, {track.name, *desk.chart.feeds(track.name)}
     return [
         other
         for other in desk.tracks.values()
         if other.unit.is_voltage
         and not other.point.moves
         and (other.is_mains or other.point.follows_mains)
-        and not tree & {other.name, *chart.feeds(other.name)}
+        and are_apart(desk.chart, track.name, other.name)
     ]
 
 

@@ -77,6 +77,11 @@ class Track:
         """An AC point that is not the mains: fed by the transformer alone."""
         return self.unit is Unit.VAC and not self.is_mains and self.point.fed_from is None
 
+    @property
+    def shows_mains(self) -> bool:
+        """Its voltage is the mains', or the mains' through a transformer alone."""
+        return self.is_mains or self.is_heater
+
     def newest(self, now_ns: int) -> tuple[int, float] | None:
         return self.segment.history.at(now_ns)
 
@@ -173,6 +178,10 @@ class Desk:
             if track.is_mains and track.fresh(self.now_ns):
                 return track
         return None
+
+    def heaters(self) -> list[Track]:
+        """Those with a fresh reading."""
+        return [t for t in self.tracks.values() if t.is_heater and t.fresh(self.now_ns)]
 
     def mains_factor(self) -> float | None:
         """The mains now as a part of the chart's; None where it is not measured or not charted."""

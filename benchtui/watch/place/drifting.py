@@ -94,9 +94,7 @@ class Drifting:
             self._go_on(track, signal, self._own(track, ratio, anchors[0]) - 1.0, rate)
             return
         for anchor in anchors:
-            if abs(signal.level / anchor.level - 1.0) >= RAW_PART * MOVED and self._drifts(
-                track, signal, anchor
-            ):
+            if self._drifts(track, signal, anchor):
                 return
 
     def _wants_another(self, newest: _Anchor, at_ns: int) -> bool:
@@ -115,12 +113,13 @@ class Drifting:
 
     def _drifts(self, track: Track, signal: Grain, anchor: _Anchor) -> bool:
         """Tells a drift since an anchor where there is one."""
+        if abs(signal.level / anchor.level - 1.0) < RAW_PART * MOVED or not anchor.whole:
+            return False
         moved = self._own(track, signal.level / anchor.level, anchor) - 1.0
         noise = NOISES * signal.noise / abs(signal.level)
         tail = TAIL * math.exp(-max(self._desk.up_s(anchor.at_ns), 0.0) / TAIL_S)
         rate = self._rate(track, signal, anchor)
-        little = abs(moved) < max(MOVED + tail, noise) or not anchor.whole
-        if little or rate is None or rate * moved <= 0 or abs(rate) >= FASTEST:
+        if abs(moved) < max(MOVED + tail, noise) or rate is None or rate * moved <= 0 or abs(rate) >= FASTEST:
             return False
         self._tell(track, signal, anchor, moved, rate)
         return True

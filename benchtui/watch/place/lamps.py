@@ -107,7 +107,7 @@ class Lamps:
     def _power_told(self, out_ns: int) -> str:
         """What the meters have said of the power since a lamp went out: there, going, or nothing yet."""
         desk = self._desk
-        ac = [t for t in desk.tracks.values() if (t.is_mains or t.is_heater) and t.fresh(desk.now_ns)]
+        ac = [t for t in desk.tracks.values() if t.shows_mains and t.fresh(desk.now_ns)]
         mains = [t for t in ac if t.is_mains]
         others = [t for t in desk.tracks.values() if t.unit is Unit.V and not t.cold and t.fresh(desk.now_ns)]
         asked = mains or ac or others
@@ -150,8 +150,9 @@ class Lamps:
             self._verdicts[name] = self._verdict(track, kind, number, signal.at_ns, feed, value)
 
     def _verdict(
-        self, track: Track, kind: str, of: int, start_ns: int, feed: str | None, value: float | None
-    ) -> int:
+        self, track: Track, kind: str, of: int, start_ns: int, feed: str | None, value: float | None,
+        dark: bool = False,
+    ) -> int:  # fmt: skip
         glow = track.point.glow
         evidence: dict[str, Any] = {
             "of": [of],
@@ -164,6 +165,8 @@ class Lamps:
         if glow is not None:
             evidence["strikes"] = [glow.strikes.low, glow.strikes.high]
             evidence["holds"] = [glow.holds.low, glow.holds.high]
+        if dark:
+            evidence["never_lit"] = True
         if kind == "fed_but_out":
             evidence["suspects"] = "lamp, resistor or joints: read the lamp's own pins"
         return self._desk.log.open(self._desk.now_ns, kind, track.name, start_ns, None, evidence)
@@ -284,8 +287,6 @@ class Lamps:
             number = desk.log.open(desk.now_ns, "outside", name, newest[0], None, evidence)
             self._dark[name] = number
             if kind:
-                verdict = self._verdict(track, kind, number, newest[0], feed, value)
-                desk.log.amend(desk.now_ns, verdict, evidence={"never_lit": True})
-                self._verdicts[name] = verdict
+                self._verdicts[name] = self._verdict(track, kind, number, newest[0], feed, value, dark=True)
 
         desk.after((started or desk.now_ns) + int(NEVER_LIT_S * 1e9), look)

@@ -11,19 +11,20 @@ MAINS_PART = 0.2
 
 def was_it_mains(desk: Desk, cluster: Cluster, move: Move) -> bool:
     """Whether a fault that has been told began a little before a move of the mains, about as great."""
-    lag_s = (move.start_ns - cluster.start_ns) * 1e-9
     if cluster.run != desk.run or cluster.what != "fault" or cluster.finding is None:
         return False
-    if not 0 <= lag_s <= SURELY_LATE_S + move.track.period_s:
-        return False
-    told, part = desk.log.get(cluster.finding), move.relative / cluster.largest.relative
-    return told.kind in ("dropout", "step") and MAINS_PART <= part <= 1.0 / ALIKE
+    return desk.log.get(cluster.finding).kind in ("dropout", "step") and _may_be_the_same(cluster, move)
 
 
 def mains_shown_late(cluster: Cluster, move: Move) -> bool:
     """Whether a late mains meter moves as others did that are not decided on, or are the mains."""
     if cluster.what not in ("", "mains") or cluster.of(move.track) is not None:
         return False
+    return _may_be_the_same(cluster, move)
+
+
+def _may_be_the_same(cluster: Cluster, move: Move) -> bool:
+    """Whether a move of the mains is about as great as a cluster's, and no later than its meter may be."""
     lag_s, part = (move.start_ns - cluster.start_ns) * 1e-9, move.relative / cluster.largest.relative
     return 0 <= lag_s <= SURELY_LATE_S + move.track.period_s and MAINS_PART <= part <= 1.0 / ALIKE
 

@@ -11,7 +11,6 @@ from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, S
 from .answers import answers_to, could_be_mains, others_due, unseen
 from .bursts import Bursts
 from .cluster import (
-    ALIKE,
     BY_ITS_OWN_TREE,
     KICK_MOST,
     LAG_NS,
@@ -21,6 +20,7 @@ from .cluster import (
     Cluster,
     Move,
     Response,
+    alike,
     blame,
     carries,
     is_mains,
@@ -149,15 +149,14 @@ class Moves:
             if shows_it_late(self._desk, cluster, move):
                 return cluster
             before = cluster.of(move.track)
-            unseen = before is None or before.number == UNSEEN
-            if unseen and cluster.overlaps(move.before_ns, move.start_ns):
+            is_first = before is None or before.number == UNSEEN
+            if is_first and cluster.overlaps(move.before_ns, move.start_ns):
                 return cluster
             since_s = (move.start_ns - cluster.start_ns) * 1e-9
-            if before is not None and before.over and 0 < since_s <= ECHO_S:
-                if abs(move.peak) <= 1.05 * abs(before.peak) and before.end_ns is None:
-                    move.echo = True
-                    return cluster
-                continue
+            stands = before is not None and before.over and before.end_ns is None and 0 < since_s <= ECHO_S
+            if before is not None and stands and abs(move.peak) <= 1.05 * abs(before.peak):
+                move.echo = True
+                return cluster
         cluster = Cluster(move.start_ns, self._desk.run)
         longest = max((t.period_s for t in self._desk.tracks.values()), default=1.0)
         cluster.deadline_ns = move.start_ns + int(min(2.5 * longest + 0.8, 8.0) * 1e9)
@@ -209,18 +208,10 @@ class Moves:
         if cluster.after is None:
             cluster.after = Cluster(signal.end_ns, cluster.run, what="mains", why=cluster.why)
             self._clusters.append(cluster.after)
-        level = move.level + move.peak
         back = Move(
-            move.track,
-            WAY_BACK,
-            signal.end_ns,
-            level,
-            -move.peak,
-            move.noise,
-            True,
-            signal.away_ns,
-            stands=move.level,
-        )
+            move.track, WAY_BACK, signal.end_ns, move.level + move.peak, -move.peak, move.noise, True,
+            signal.away_ns, stands=move.level,
+        )  # fmt: skip
         cluster.after.moves.append(back)
         self._telling.changed(cluster.after, back)
 
@@ -283,7 +274,7 @@ class Moves:
         if answer == "no" and abs(reference.relative) < KICK_MOST and cluster.typical is not None:
             typical = cluster.typical
             others = answers_to(desk, cluster, typical)
-            if any(a.verdict == "moved" and (a.track.is_mains or a.track.is_heater) for a in others):
+            if any(a.verdict == "moved" and a.track.shows_mains for a in others):
                 reference, answers = typical, others
                 answer, why = is_mains(desk.chart, reference, answers, age_s, last)
         unsure = answer == "no" and (
@@ -398,7 +389,7 @@ class Moves:
         """A point that moved by far more than the mains explains is a case of its own."""
         others = [m for m in cluster.moves if not m.track.is_mains]
         more = [m for m in others if abs(m.relative) > MORE * abs(mains)]
-        if any(ALIKE <= m.relative / mains <= 1.0 / ALIKE for m in others):
+        if any(alike(m.relative, mains) for m in others):
             more = [m for m in more if abs(m.relative) >= KICK_MOST]
         if not more:
             return
@@ -426,10 +417,9 @@ class Moves:
             theirs = other.root
             if other is cluster or other.what != "fault" or theirs is None or theirs.end_ns is not None:
                 continue
-            if root.track.name not in desk.chart.feeds(theirs.track.name) or not theirs.relative:
+            if root.track.name not in desk.chart.feeds(theirs.track.name):
                 continue
-            alike = ALIKE <= root.relative / theirs.relative <= 1.0 / ALIKE
-            if not alike or not other.overlaps(root.before_ns, root.start_ns):
+            if not alike(root.relative, theirs.relative) or not other.overlaps(root.before_ns, root.start_ns):
                 continue
             told = None if other.finding is None else desk.log.get(other.finding)
             if told is not None and (told.kind == "chatter" or cluster.finding is None):
@@ -458,10 +448,7 @@ class Moves:
 
     def _was_no_mains(self, cluster: Cluster, move: Move) -> bool:
         """Whether a late move shows that a small common move was the effect of a fault, not the mains."""
-        if (
-            any(m.track.is_mains or m.track.is_heater for m in cluster.moves)
-            or self._desk.mains() is not None
-        ):
+        if any(m.track.shows_mains for m in cluster.moves) or self._desk.mains() is not None:
             return False
         others = max((abs(m.relative) for m in cluster.moves if m is not move), default=0.0)
         return abs(move.relative) > 2.0 * MORE * others
@@ -511,8 +498,9 @@ class Moves:
     def lead_gone(self, track: Track, at_ns: int) -> None:
         """The lead has left a point: nothing more will be told of its moves."""
         log = self._desk.log
-        for key in [k for k, (move, _) in self._open.items() if move.track is track]:
-            self._open.pop(key)
+        for mine in (self._open, self._begun):
+            for key in [k for k in mine if k[0] == id(track)]:
+                del mine[key]
         for cluster in self._clusters:
             if cluster.root is not None and cluster.root.track is track and cluster.finding is not None:
                 log.close(at_ns, cluster.finding, at_ns, evidence={"ended_by": "the lead was moved"})

@@ -139,12 +139,8 @@ class Power:
 
     def _heaters_are_dead(self) -> bool:
         """Whether heaters are measured and none of them is fed."""
-        heaters = self._heaters()
+        heaters = self._desk.heaters()
         return bool(heaters) and all(h.reads_nothing(self._desk.now_ns) for h in heaters)
-
-    def _heaters(self) -> list[Track]:
-        """Those with a fresh reading."""
-        return [t for t in self._desk.tracks.values() if t.is_heater and t.fresh(self._desk.now_ns)]
 
     def _fills_from_another(self, track: Track) -> bool:
         """Whether another point holds more and does not rise: as valves cool, its charge comes here."""
@@ -170,7 +166,7 @@ class Power:
         if track.is_mains:
             self._mains_cold(track, signal)
             return
-        heaters = self._heaters()
+        heaters = self._desk.heaters()
         if track.is_heater:
             self._heater_cold(track, signal, heaters)
             return
@@ -182,7 +178,7 @@ class Power:
     def _mains_cold(self, track: Track, signal: WentCold) -> None:
         """The mains meter shows nothing: the power is off, unless a heater is fed (its lead slipped)."""
         desk = self._desk
-        heaters = [h for h in self._heaters() if not h.cold]
+        heaters = [h for h in self._desk.heaters() if not h.cold]
         if not heaters:
             self.power_off(signal.since_ns, "mains", _unsure_ns(track))
             return

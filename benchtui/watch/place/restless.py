@@ -87,7 +87,7 @@ class Restless:
         """Tells it of the point that carries it; what the mains shares is the mains'."""
         desk = self._desk
         others = [t for t in desk.tracks.values() if t is not track and sum(self._last.get(t.name, ())) >= 2]
-        if any(t.is_mains or t.is_heater for t in others) or track.is_mains:
+        if any(t.shows_mains for t in others) or track.is_mains:
             return
         chart = desk.chart
         root = max([track, *others], key=lambda t: carries(chart, t.name))

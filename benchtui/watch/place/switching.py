@@ -22,7 +22,7 @@ def may_be_off(desk: Desk, cluster: Cluster, reference: Move, answers: list[Resp
     """Everything falls, and the meter, the hand or the time that tells a switch-off has yet to speak."""
     if reference.end_ns is not None or reference.relative > -OFF_PART or reference.track.is_mains:
         return False
-    ac = [a for a in answers if (a.track.is_mains or a.track.is_heater) and a.track.fresh(desk.now_ns)]
+    ac = [a for a in answers if a.track.shows_mains and a.track.fresh(desk.now_ns)]
     age_s = (desk.now_ns - reference.start_ns) * 1e-9
     if ac:
         out = any(m.track.is_heater and m.relative <= -OFF_PART for m in cluster.moves)
@@ -47,8 +47,7 @@ def _falls(desk: Desk, move: Move | None) -> bool:
     """Whether an AC point has fallen far, or has begun to so lately that it may."""
     if move is None or move.relative > 0:
         return False
-    lately_ns = move.start_ns + int((1.5 * move.track.period_s + 0.3) * 1e9)
-    return move.relative <= -OFF_PART or desk.now_ns < lately_ns
+    return move.relative <= -OFF_PART or desk.now_ns < move.whole_ns
 
 
 def asked_again_ns(desk: Desk, move: Move) -> int | None:
@@ -85,5 +84,4 @@ def power_is_known(desk: Desk) -> bool:
     mains = desk.mains()
     if mains is not None:
         return not mains.cold
-    heaters = [t for t in desk.tracks.values() if t.is_heater and t.fresh(desk.now_ns)]
-    return any(not h.cold for h in heaters) or desk.by_mark
+    return any(not h.cold for h in desk.heaters()) or desk.by_mark

@@ -123,7 +123,7 @@ class Telling:
     @staticmethod
     def _sure_of_mains(move: Move) -> bool:
         """Whether one point's word is enough: the mains' own, or a move that noise does not make."""
-        return move.track.is_mains or move.track.is_heater or abs(move.relative) >= LEAST_ALONE
+        return move.track.shows_mains or abs(move.relative) >= LEAST_ALONE
 
     def _mains(self, cluster: Cluster) -> None:
         """Tells a move of the mains once a point is back or stands steady: a switch-off never is."""
@@ -166,7 +166,7 @@ class Telling:
 
     def _ac_is_read(self) -> bool:
         tracks = self._desk.tracks.values()
-        return any((t.is_mains or t.is_heater) and t.fresh(self._desk.now_ns) for t in tracks)
+        return any(t.shows_mains and t.fresh(self._desk.now_ns) for t in tracks)
 
     def _was_no_mains(self, cluster: Cluster) -> None:
         """So much does not stay off the mains: it was the feed of all that moved."""
