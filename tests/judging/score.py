@@ -18,8 +18,8 @@ from .tally import Scored, score
 HELD_OUT = range(1000, 100_000)
 """Seeds for the final figure alone; those below and above may be tuned on."""
 HELD_OUT_SEEDS = f"seeds {HELD_OUT.start} to {HELD_OUT.stop - 1} are held out"
-GENERATORS = ("plain", "simulated")
-"""Packages beside this file; each has `make(seed) -> Case` and shares no code with the other."""
+GENERATORS = ("plain", "simulated", "network")
+"""Packages beside this file; each has `make(seed) -> Case` and shares no code with the others."""
 
 
 def maker(generator: str) -> Callable[[int], Case]:
