@@ -12,6 +12,8 @@ from .circuit import Circuit
 from .families import Printed
 from .plan import Plan
 
+SURGE_S = 90.0
+Heights = tuple[dict[str, float], dict[str, float]]
 NAMES = ("Causeway Eight", "Harbour Twin", "Lantern Five", "Estuary Four", "Slipway Stabiliser")
 
 
@@ -31,9 +33,12 @@ class Sheet:
 
 def written(
     bp: Blueprint, family: int, measured: list[Spot], printed: Printed, highest: dict[str, float],
-    bleeds: dict[str, float], plan: Plan, rng: np.random.Generator,
+    steady: dict[str, float], bleeds: dict[str, float], plan: Plan, rng: np.random.Generator,
 ) -> Sheet:  # fmt: skip
-    """The chart; `highest`: the sound set's greatest size in this record, which no rating may forbid."""
+    """The chart; `highest`, `steady`: the greatest sizes of the sound set here, and after a surge's time.
+
+    No rating may forbid them.
+    """
     sheet = Sheet()
     names = {s.name for s in measured}
     kept = [s for s in bp.spots if s.name in names or (s.unit == "V" and rng.random() < 0.55)]
@@ -43,7 +48,7 @@ def written(
     lines += ['tolerance = "15 %"'] if standard else []
     lines += [line for line in bp.lines if rng.random() < 0.85]
     for spot in kept:
-        lines += ["", *_point(sheet, spot, kept, bp, printed, highest, standard, rng)]
+        lines += ["", *_point(sheet, spot, kept, bp, printed, (highest, steady), standard, rng)]
         if bleeds.get(spot.name) is not None and spot.bleeds:
             sheet.bleed_s[spot.name] = bleeds[spot.name]
             lines.append(f'bleed = "{bleeds[spot.name]:g} s"')
@@ -64,7 +69,7 @@ def _feed(spot: Spot, kept: list[Spot], bp: Blueprint) -> tuple[str | None, bool
 
 def _point(
     sheet: Sheet, spot: Spot, kept: list[Spot], bp: Blueprint, printed: Printed,
-    highest: dict[str, float], standard: bool, rng: np.random.Generator,
+    heights: Heights, standard: bool, rng: np.random.Generator,
 ) -> list[str]:  # fmt: skip
     if spot.unit == "state":
         lines = ["[[glow]]", f'name = "{spot.name}"', 'nominal = "lit"', "seen = true"]
@@ -84,13 +89,13 @@ def _point(
             ohms = bp.circuit.branch(spot.through).value
             lines.append(f'through = "{ohms:g} ohm"')
     if spot.unit != "state":
-        lines += _levels(sheet, spot, printed, highest, standard, rng)
+        lines += _levels(sheet, spot, printed, heights, standard, rng)
     sheet.follows[spot.name] = spot.tube is None
     return lines
 
 
 def _levels(
-    sheet: Sheet, spot: Spot, printed: Printed, highest: dict[str, float], standard: bool,
+    sheet: Sheet, spot: Spot, printed: Printed, heights: Heights, standard: bool,
     rng: np.random.Generator,
 ) -> list[str]:  # fmt: skip
     unit, true = spot.unit, printed.settled[spot.name]
@@ -104,8 +109,9 @@ def _levels(
     nominal = float(_short(true))
     sheet.nominal[spot.name] = nominal
     lines = [f'nominal = "{nominal:g} {unit}"']
-    band = spot.band if spot.node != HEATERS else 8
-    if rng.random() < 0.12:
+    off = 100 * abs(printed.bench[spot.name] / nominal - 1) + 5
+    band = max(spot.band if spot.node != HEATERS else 8, math.ceil(off))
+    if rng.random() < 0.12 and off < 15:
         if standard:
             sheet.band[spot.name] = _band(nominal, 15, 15)
     elif rng.random() < 0.2:
@@ -118,21 +124,22 @@ def _levels(
         sheet.band[spot.name] = _band(nominal, down, band)
         lines.append(f'tolerance = "+{band} % -{down} %"')
     if unit == "V" and abs(nominal) > 60 and rng.random() < 0.45:
-        lines += _limit(sheet, spot, nominal, printed.peak[spot.name], highest.get(spot.name, 0.0), rng)
+        lines += _limit(sheet, spot, nominal, printed.peak[spot.name], heights, rng)
     return lines
 
 
 def _limit(
-    sheet: Sheet, spot: Spot, nominal: float, peak: float, highest: float, rng: np.random.Generator
+    sheet: Sheet, spot: Spot, nominal: float, peak: float, heights: Heights, rng: np.random.Generator
 ) -> list[str]:
     """A rating above what a sound set ever reaches; or a lower one, with a surge for the start."""
     edge = max(abs(x) for x in sheet.band.get(spot.name, (nominal, 1.1 * nominal)))
-    most = max(1.03 * peak, 1.03 * highest)
+    most = 1.03 * max(peak, heights[0][spot.name])
     if most > 1.3 * edge and rng.random() < 0.6:
         surge = math.ceil(most / 10) * 10.0
-        limit = math.ceil(1.12 * max(edge, 1.08 * abs(nominal)) / 10) * 10.0
-        sheet.limit[spot.name] = (limit, surge, 90.0)
-        return [f'limit = "{limit:g} V"', f'surge = "{surge:g} V for 90 s"']
+        limit = math.ceil(max(1.12 * edge, 1.2 * abs(nominal), 1.03 * heights[1][spot.name]) / 10) * 10.0
+        surge = max(surge, limit)
+        sheet.limit[spot.name] = (limit, surge, SURGE_S)
+        return [f'limit = "{limit:g} V"', f'surge = "{surge:g} V for {SURGE_S:g} s"']
     limit = math.ceil(max(most, 1.02 * edge) / 10) * 10.0
     sheet.limit[spot.name] = (limit, limit, 0.0)
     return [f'limit = "{limit:g} V"']

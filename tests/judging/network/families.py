@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +29,8 @@ class Printed:
     settled: dict[str, float]
     peak: dict[str, float]
     """Greatest size after a cold start, at 8 % more mains."""
+    bench: dict[str, float] = field(default_factory=dict)
+    """What the sound set on the bench reads at the chart's mains: the chart's bands allow for it."""
 
 
 def built(family: int, seed: int, bench: bool) -> Blueprint:

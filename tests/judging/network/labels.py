@@ -42,18 +42,19 @@ def _act(record: Record, cluster: Cluster) -> list[Truth]:
     shows = [shown(record, k, start, end) for k in record.taken]
     least = {"dropout": 2, "chatter": 4, "step": 8, "drift": 8, "departs": 8}[kind]
     clear = [s for s in shows if _clear(s, kind, least) and not s.spot.programme]
+    once = [s for s in shows if s not in clear and s.count and not s.spot.programme]
     faint = [s for s in shows if s not in clear and (s.most > 0.12 or s.count)]
     named = [s for s in clear if not _explained(record, s, clear)]
     faint = [s for s in faint if not _explained(record, s, clear)]
-    named.sort(key=lambda s: (-min(abs(s.share), 1.0), s.first))
+    named.sort(key=lambda s: (_typed(record, s), -min(abs(s.share), 1.0), s.first))
     slow = max((s.slow_s for s in named), default=0.0)
     kinds = _kinds(kind, end - start, slow, len(cluster))
-    accept = _answers(record, named, kinds, start)
+    accept = _answers(record, [*named, *once], kinds, start) if named else ()
     early = max((s.slack_s for s in shows), default=1.0) + (15.0 if kind == "drift" else 1.0)
     late = _late(record, kind, named or shows, start, end)
     slack = {"start_s": start, "end_s": min(end, record.plan.end_s), "early_s": early, "late_s": late}
     truths: list[Truth] = []
-    confused = _like_mains(record, clear)
+    confused = _like_mains(record, clear, kind == "dropout")
     if accept:
         accept += (("mains", None),) if confused else ()
         must = not _like_power(record, clear) and _sure(record, kind, named)
@@ -64,6 +65,7 @@ def _act(record: Record, cluster: Cluster) -> list[Truth]:
         also += (("power_off", None), ("power_on", None))
     if confused or not clear:
         also += (("mains", None),)
+    also += tuple(("creep", s.spot.name) for s in clear)
     if also:
         slack["late_s"] = max(late, min(end, record.plan.end_s) - start + 60.0)
         truths.append(Truth(f"{kind}, faint", also, must=False, many=True, **slack))
@@ -79,15 +81,19 @@ def _clear(s: Shown, kind: str, least: int) -> bool:
 
 
 def _explained(record: Record, s: Shown, clear: Iterable[Shown]) -> bool:
-    """Whether it did no more than its feed, which shows clearly, makes it do."""
+    """Whether it did no more than its feed, which shows clearly and on a meter as quick, makes it do."""
     above = record.above(s.spot.name)
     for feed in clear:
-        if feed.spot.name in above and feed is not s:
+        if feed.spot.name in above and feed is not s and not _typed(record, feed):
             lamp = s.spot.unit == "state"
-            alike = s.share * feed.share > 0 and abs(s.share) < 1.4 * abs(feed.share) + 0.03
+            alike = s.share * feed.share > 0 and abs(s.share) < 1.25 * abs(feed.share) + 0.004
             if (alike and not lamp) or (lamp and abs(feed.share) > 0.5):
                 return True
     return False
+
+
+def _typed(record: Record, s: Shown) -> bool:
+    return next(k.meter.typed for k in record.taken if k.meter.spot == s.spot)
 
 
 def _kinds(kind: str, length: float, slow: float, count: int) -> tuple[str, ...]:
@@ -140,21 +146,22 @@ def _late(record: Record, kind: str, shows: list[Shown], start: float, end: floa
 
 def _sure(record: Record, kind: str, named: list[Shown]) -> bool:
     """Whether someone patient would surely have said it."""
-    quick = [s for s in named if not next(k.meter.typed for k in record.taken if k.meter.spot == s.spot)]
+    quick = [s for s in named if not _typed(record, s)]
     if kind == "drift":
         slow = 0.08 if record.plan.episodes[0].start < 60 else 0.05
         return any(abs(s.share) > slow for s in quick)
     return any(s.most > 1.3 and (s.count > 2 or abs(s.share) > 0.1) for s in quick)
 
 
-def _like_mains(record: Record, clear: list[Shown]) -> bool:
-    """Whether all that is measured moved alike and little, with no AC meter to tell: as the mains does."""
+def _like_mains(record: Record, clear: list[Shown], brief: bool) -> bool:
+    """Whether all that is measured moved alike, no further than the mains does, with no AC meter to tell."""
     volts = [k for k in record.taken if k.meter.spot.unit == "V" and not k.meter.typed]
     shares = [s.share for s in clear if s.spot.unit == "V"]
     if record.has_ac or not shares or len(shares) < 0.7 * len(volts):
         return False
     middle = float(np.median(shares))
-    return abs(middle) < 0.13 and all(0.3 < x / middle < 2.5 for x in shares)
+    deepest = 0.35 if brief else 0.13  # a sag can be deep; a rise of the mains, or a lasting fall, is small
+    return -deepest < middle < 0.13 and all(0.5 < x / middle < 1.6 for x in shares)
 
 
 def _like_power(record: Record, clear: list[Shown]) -> bool:

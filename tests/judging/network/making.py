@@ -11,7 +11,7 @@ import numpy as np
 from ..case import Case, Stream
 from .bench import Bench
 from .blueprint import MAINS, Blueprint, Spot
-from .charting import written
+from .charting import SURGE_S, written
 from .families import built, course, printed, warms
 from .heating import heated
 from .labels import fault_truths
@@ -72,12 +72,15 @@ def _record(
     volts, lit = solve(net, t, mains, warm, factors)
     courses = {s.name: course(s, net, volts, lit, mains, tap) for s in bp.spots}
     shown = printed(sheet_set)
+    shown.bench.update(printed(bp).settled)
     sizes = {s.name: abs(shown.settled[s.name]) for s in spots}
     sizes |= {s.name: 230.0 for s in spots if s.node == MAINS}
     meters = drawn(spots, sizes, plan, rng)
     highest = {name: float(np.abs(c[t > 0, 1]).max()) for name, c in courses.items()}
+    late = t > max(plan.on[0][0], -100) + SURGE_S
+    steady = {name: float(np.abs(c[late, 1]).max()) for name, c in courses.items()}
     bleeds = _bleeds(bp, plan, t, courses) if plan.bleeds else {}
-    sheet = written(sheet_set, family, spots, shown, highest, bleeds, plan, rng)
+    sheet = written(sheet_set, family, spots, shown, highest, steady, bleeds, plan, rng)
     taken = [take(m, t, courses[m.spot.name], plan, rng) for m in meters]
     return Record(plan, bp, sheet, taken, t, mains, courses)
 

@@ -51,8 +51,8 @@ def _gaps(record: Record, taken: Taken) -> list[Truth]:
     """Silence much longer than this meter's own pace."""
     m, end = taken.meter, record.plan.end_s
     if m.typed:  # until a few have been typed nobody knows at which pace they come
-        return [Truth("first looks", (("gap", m.spot.name),), 0.0, float(taken.t[min(3, len(taken.t) - 1)]),
-                      False, 1.0, float(taken.t[min(3, len(taken.t) - 1)]), True)]  # fmt: skip
+        return [Truth("first looks", (("gap", m.spot.name),), 0.0, float(taken.t[min(5, len(taken.t) - 1)]),
+                      False, 1.0, float(taken.t[min(5, len(taken.t) - 1)]), True)]  # fmt: skip
     t = np.concatenate([[0.0], taken.t, [end]])
     found = []
     for a, b in zip(t[:-1].tolist(), t[1:].tolist(), strict=True):
@@ -82,11 +82,13 @@ def mains_truths(record: Record) -> list[Truth]:
     live = (record.mains[:, 3] > 0) & (grid > 0)
     even = np.arange(0.0, record.plan.end_s, 2.0)
     w = np.interp(even, grid, np.where(live, wander, np.nan))
-    for k in range(0, len(even), 15):
-        part = w[max(0, k - 15) : k + 30]
-        if np.isfinite(part).any() and np.nanmax(part) - np.nanmin(part) > 0.008 * np.nanmean(part):
-            at = float(even[k])
-            found.append(Truth("wander", (("mains", None),), at, at + 30, False, 5.0, 35.0, True))
+    acts = [x for e in record.plan.episodes for x in (e.start, e.end)]
+    for k in range(0, len(even), 5):
+        part, at = w[max(0, k - 10) : k + 15], float(even[k])
+        if any(at - 15 < x < at + 15 for x in acts):
+            continue  # there a move of the mains would be the fault's, misnamed
+        if np.isfinite(part).any() and np.nanmax(part) - np.nanmin(part) > 0.004 * np.nanmean(part):
+            found.append(Truth("wander", (("mains", None),), at, at + 10, False, 0.0, 10.0, True))
     if record.plan.level:
         first, last = record.plan.level[0][0], record.plan.level[-1][0]
         raised: tuple[Answer, ...] = (("mains", None), ("power_on", None))
@@ -103,9 +105,11 @@ def _moved(record: Record, d: Disturbance) -> list[Truth]:
     direct = any(s.spot.node == MAINS and s.count > 2 for s in clear)
     slack = max((s.slack_s for s in shows if not _typed(record, s.spot.name)), default=1.0)
     must = d.edge_s < 100 and (direct or len(volts) >= 3) and abs(d.share) >= 0.018
+    must &= d.edge_s < 5 or abs(d.share) > 7 * record.plan.wander
     accept: tuple[Answer, ...] = (("mains", None),)
     if not record.has_ac and len(volts) < 3:
-        accept += tuple((kind, s.spot.name) for s in clear for kind in ("step", "dropout"))
+        seen = [s for s in shows if s.spot.unit == "V" and s.most > 0.5]
+        accept += tuple((kind, s.spot.name) for s in seen for kind in ("step", "dropout"))
     first = max((s.first - d.start for s in clear), default=0.0)
     late = max(2 * slack + 3 + first, d.edge_s + slack + 3)
     found = [Truth("mains", accept, d.start, end, must, slack + 2 + min(d.edge_s, 10), late, False)]

@@ -66,14 +66,14 @@ def _slower(m: Meter, by: float) -> Meter:
 
 def _meter(n: int, spot: Spot, size: float, plan: Plan, rng: np.random.Generator) -> Meter:
     sort = str(rng.choice(["quick", "hand", "fine", "needle"], p=[0.22, 0.5, 0.22, 0.06]))
-    if sort == "needle" and (spot.unit == "Vac" or plan.troubles):
+    if sort == "needle" and (spot.unit != "V" or plan.troubles):
         sort = "hand"
     if plan.slow and sort == "quick":
         sort = "fine"
     channel = f"{'ABCDEFGHIJKL'[n]}"
     if sort == "needle":
         full = float(next(f for f in (1, 2.5, 10, 25, 100, 250, 500, 1000) if f > 1.15 * size))
-        return Meter(channel, spot, rng.uniform(6, 14), 0, 0.4, 0.5, rng.uniform(0.5, 1.5), 100, (full,),
+        return Meter(channel, spot, rng.uniform(6, 14), 0, 0.25, 0.5, rng.uniform(0.5, 1.5), 100, (full,),
                      "none", 0.4, 0.0, 1 + 0.01 * rng.uniform(-1, 1), 0.02, None, True)  # fmt: skip
     period, digits = _pace(sort, plan, rng)
     repeats = rng.random() < 0.12 and sort != "fine"
@@ -84,7 +84,8 @@ def _meter(n: int, spot: Spot, size: float, plan: Plan, rng: np.random.Generator
     ranges = tuple(decade * 10.0**k for k in range(0 if spot.unit == "V" else 1, 4))
     if rng.random() < 0.35 and not plan.ranging:
         ranges = (next((r for r in ranges if r > 1.7 * size), ranges[-1]),)
-    count_noise = float(rng.choice([0.0, 0.3, 0.8, 2.0])) if digits < 100_000 else rng.uniform(2, 25)
+    flickers = [0.0, 0.3, 0.6, 1.0] if digits < 20_000 else [0.0, 0.5, 1.0, 2.5]
+    count_noise = float(rng.choice(flickers)) if digits < 100_000 else rng.uniform(2, 25)
     sleeps = None
     if plan.sleepers and rng.random() < 0.5:
         asleep = rng.uniform(0.25, 0.6) * plan.end_s

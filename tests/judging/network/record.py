@@ -85,8 +85,9 @@ def shown(record: Record, taken: Taken, start: float, end: float, pair: tuple[in
     inside = (t > start) & (t < until + m.slack_s + 1.0)
     move = taken.clean[:, pair[0]] - taken.clean[:, pair[1]]
     if m.spot.unit == "state":
-        n = int((inside & (np.abs(move) > 0.5)).sum())
-        first = float(t[inside & (np.abs(move) > 0.5)][0]) if n else start
+        out = inside & (taken.shown < 0.5) & (taken.clean[:, pair[1]] > 0.5)
+        n = int(out.sum())
+        first = float(t[out][0]) if n else start
         return Shown(m.spot, -1.0 if n else 0.0, n, first, 9.0 if n else 0.0, 1.5, 0.0)
     course = record.courses[m.spot.name]
     grid = record.grid

@@ -13,6 +13,8 @@ from .circuit import GROUND, Circuit
 Array = NDArray[np.float64]
 _LEAK = 1e-10
 """Siemens from every node to chassis: nothing floats."""
+_MOST, _STRIDE = 15, 90.0
+"""Newton's steps, and the greatest of them in volts: no anode is to leap over its knee."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +125,12 @@ def solve(
         history = (np.where(net.capacitor, conduct * (v @ net.linear.T), 0.0)) @ net.linear
         gain = net.gain * scale[:, nl:]
         gain[:, : ns + nv] *= warmed[i]
-        for _ in range(6):
+        for _ in range(_MOST):
             current, by_drive, by_across = _elements(net, v, mains[i], gain, lit)
             slope = net.into.T @ (by_drive[:, :, None] * net.drive + by_across[:, :, None] * net.across)
             left = (matrix @ v[:, :, None])[:, :, 0] - history + current @ net.into
             move = np.linalg.solve(matrix + slope, -left[:, :, None])[:, :, 0]
-            v = v + move
+            v = v + np.clip(move, -_STRIDE, _STRIDE)
             if np.abs(move).max() < 0.02:
                 break
         if nt:
@@ -150,8 +152,10 @@ def _elements(
     push = gain[:, :ns] * (u[:, :ns] > 0)
     current[:, :ns], by_drive[:, :ns] = push * u[:, :ns], push
     of = slice(ns, ns + nv)
-    drive, plate = np.maximum(u[:, of], 0.0), np.maximum(v @ net.across[of].T, 0.0)
-    root, share = gain[:, of] * np.sqrt(drive), plate / (plate + net.knee)
+    drive, over = np.maximum(u[:, of], 0.0), v @ net.across[of].T
+    plate = np.maximum(over, 0.0)  # below its cathode it goes on as a resistance
+    root = gain[:, of] * np.sqrt(drive)
+    share = np.where(over > 0, plate / (plate + net.knee), over / net.knee)
     current[:, of], by_drive[:, of] = root * drive * share, 1.5 * root * share
     by_across[:, of] = root * drive * net.knee / (plate + net.knee) ** 2
     if nt:

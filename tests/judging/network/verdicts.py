@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from ..case import Settling, Truth
 from .bench import warm_at
+from .blueprint import MAINS
 from .reading import Taken
 from .record import Record
 
@@ -100,14 +101,16 @@ def _outsides(record: Record, taken: Taken) -> list[Truth]:
         sure &= t > record.plan.level[-1][0] + 150
     perhaps &= since > 40
     slack = 2 + 2 * taken.meter.slack_s
+    gone = -1 in record.plan.heaters and not record.has(MAINS)  # nobody can tell it from the switch
     found = []
-    for a, b in _stretches(t, perhaps, 6.0 + 3 * taken.meter.period_s):
+    doubtful = _stretches(t, perhaps, 6.0 + 3 * taken.meter.period_s)
+    for a, b in doubtful:
         found.append(Truth("perhaps outside", (("outside", name), ("creep", name)), a, b, False,
                            slack + 60.0, b - a + slack + 60.0, True))  # fmt: skip
     for a, b in _stretches(t, sure, 2.0 + 3 * taken.meter.period_s):
         count = int(((t >= a) & (t <= b)).sum())
-        if b - a > 75 and count > 25 and not taken.meter.typed and not troubled:
-            early = 60.0 + slack
+        if b - a > 75 and count > 25 and not taken.meter.typed and not troubled and not gone:
+            early = 60.0 + slack + a - min((p for p, q in doubtful if p <= a <= q), default=a)
             found.append(Truth("outside", (("outside", name),), a, b, True, early, 75.0 + slack, True))
     return found
 
