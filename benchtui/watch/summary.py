@@ -103,15 +103,16 @@ def point_state(desk: Desk, track: Track) -> str:
     level = track.level(desk.now_ns)
     if level is None:
         return "unknown"
+    cold = track.cold and abs(level) <= track.segment.course.cold
     if not desk.running:
         if desk.off_ns is None:
-            return "cold" if track.cold else "unknown"
+            return "cold" if cold else "unknown"
         if abs(level) <= desk.settings.warn_above:
             return "below"
         return "falling"
     if track.settled_ns is not None and abs(level - track.settled_level) <= STANDS * abs(track.settled_level):
         return "settled"
-    if track.cold:
+    if cold:
         return "cold"
     if len(track.grains) < 2:
         return "rising" if desk.on_ns is not None else "unknown"

@@ -7,6 +7,7 @@ import pytest
 
 from benchtui.chart.chart import Chart, Glow, Span
 from benchtui.model.readings import Flag
+from benchtui.watch.summary import summarise
 
 from .cutting import pieces
 from .shapes import away, flat, music, ramps, steps, switched, times, warm_up
@@ -321,3 +322,16 @@ def test_what_does_not_change_is_no_event() -> None:
         if event.act == "amend":
             assert any(known.get(key) != value for key, value in patch.items() if key != "evidence"), event
         known.update(patch)
+
+
+def test_a_point_that_is_warm_at_its_first_reading_is_never_called_cold() -> None:
+    """A record that begins with the set on: the board does not say "cold" beside 285 V."""
+    time = Timeline(B1, 10.0)
+    time.meter("B+1", flat(285.0), rate=8.0)
+    session = time.session()
+    bank = session.bank()
+    states = []
+    for piece in pieces(session.block, range(0, ns(10.0), ns(0.25))):
+        bank.feed(piece)
+        states += [point.state for point in summarise(bank) if point.point == "B+1"]
+    assert "cold" not in states, states

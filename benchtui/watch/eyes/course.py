@@ -42,6 +42,8 @@ LINES_SEEN = 512
 """So many lines back one can look from any instant."""
 COLD_AGAIN = 0.6
 """A point goes cold at this part of the level at which it leaves the cold."""
+COLD_NS = 1_500_000_000
+"""Two readings so far apart tell it; quicker meters need three."""
 STEADY_PART = 0.012
 """A grain this far off its forecast (part of the level) is not steady."""
 RECENT = 5
@@ -308,7 +310,8 @@ class Course:
         if self._cold_run == 0:
             self._cold_since = t
         self._cold_run += 1
-        if self._cold_run >= 3 or self.phase == "new":
+        for_long = self._cold_run == 2 and t - self._cold_since >= COLD_NS
+        if self._cold_run >= 3 or for_long or self.phase == "new":
             self._go_cold(t)
             return True
         return False

@@ -39,6 +39,14 @@ class Bursts:
         self._counts[name] = self._counts.get(name, 0) + 1
         return self._counts[name]
 
+    def was_another(self, cluster: Cluster) -> None:
+        """What was counted for a point turns out to be another's."""
+        for name, burst in self._bursts.items():
+            mine = [pair for pair in burst if pair[0] is cluster]
+            for pair in mine:
+                burst.remove(pair)
+                self._counts[name] -= 1
+
     def too_often(self, cluster: Cluster, move: Move) -> bool:
         """Whether what looks like one more move of the mains comes too often for it: then a joint shakes."""
         name = move.track.name

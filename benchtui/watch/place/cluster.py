@@ -28,6 +28,8 @@ UNSEEN = -1
 """The number of a move that the point's own eye has not told: a feed that moved as much as what it feeds."""
 ALIKE = 0.4
 """Moves of at least this part of each other are one."""
+ENOUGH = 3
+"""So many points that stood still speak for the mains before its own meter has."""
 BY_ITS_OWN_TREE = "every measured point moved in proportion"
 KICK_MOST = 0.5
 """Where others move as the mains does, a point may kick by up to this at its edge: a stage whose bias lags
@@ -102,6 +104,8 @@ class Cluster:
     """The way back of a move of the mains that had been told as one that stays."""
     was: list[int] = field(default_factory=list)
     """The findings that told it as a fault, before a late mains meter moved too."""
+    feed_due: bool = False
+    """Told as a fault of its root before the meter of a feed had read."""
     again_ns: int = 0
     """When it will be looked at again."""
     returned: tuple[int, int] | None = None
@@ -173,9 +177,10 @@ def is_mains(
     up = [a for a in follow if a.track.name in feeds]
     kin = [a for a in follow if a not in down and a not in up and set(chart.feeds(a.track.name)) & set(feeds)]
     free = [a for a in follow if are_apart(chart, name, a.track.name)]
+    held = sum(a.verdict == "still" for a in [*up, *kin, *free])
     meter = next((a for a in answers if a.track.is_mains), None)
     if meter is not None and meter.verdict != "blind":
-        if meter.verdict == "waiting" and not last:
+        if meter.verdict == "waiting" and not last and held < ENOUGH:
             return "wait", ""
         if meter.verdict == "moved":
             far = abs(reference.relative) > 2.0 * MORE * abs(meter.relative)
@@ -191,7 +196,7 @@ def is_mains(
             return "no", "the mains meter did not move"
     if not reference.track.point.follows_mains:
         return "no", "it does not follow the mains"
-    if any(a.verdict == "still" for a in [*up, *kin, *free]):
+    if held:
         return "no", "others did not move"
     if not last and any(a.verdict == "waiting" for a in follow):
         return "wait", ""

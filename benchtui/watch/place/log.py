@@ -32,17 +32,32 @@ class Log:
     ) -> int:  # fmt: skip
         number = self._next
         self._next += 1
-        unit = self.unit_of(point) if point is not None else None
-        evidence = {**(evidence or {}), **({"unit": unit.symbol} if unit else {})}
-        done = self.mark_at(evidence.get("after_mark"))
-        if done is not None:
-            evidence["mark"] = done
         patch = {
             "kind": kind, "point": point, "start_ns": start_ns, "end_ns": end_ns,
-            "evidence": evidence,
+            "evidence": self._complete(point, evidence or {}),
         }  # fmt: skip
         self._write(at_ns, number, "open", patch)
         return number
+
+    def rename(
+        self, at_ns: int, finding: int, kind: str, point: str, start_ns: int, evidence: Mapping[str, Any]
+    ) -> None:
+        """Another point turns out to be the cause of what has been told."""
+        evidence = self._complete(point, evidence)
+        self._write(
+            at_ns, finding, "amend",
+            {"kind": kind, "point": point, "start_ns": start_ns, "evidence": evidence},
+        )  # fmt: skip
+
+    def _complete(self, point: str | None, evidence: Mapping[str, Any]) -> dict[str, Any]:
+        """With the point's unit and what was done at the mark that it followed."""
+        unit = self.unit_of(point) if point is not None else None
+        done = self.mark_at(evidence.get("after_mark"))
+        return {
+            **evidence,
+            **({"unit": unit.symbol} if unit else {}),
+            **({} if done is None else {"mark": done}),
+        }
 
     def amend(self, at_ns: int, finding: int, **patch: Any) -> None:
         """Changes it; nothing happens where it says so already."""

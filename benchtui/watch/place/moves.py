@@ -25,7 +25,7 @@ from .cluster import (
     carries,
     is_mains,
 )
-from .contrast import whose
+from .contrast import SMALL, whose
 from .desk import Desk, Track
 from .late import mains_shown_late, shows_it_late, was_it_mains
 from .switching import all_are_down, asked_again_ns, may_be_off, power_is_known
@@ -138,6 +138,9 @@ class Moves:
         return signal.abrupt and falls and abs(signal.peak) >= WARM_ABRUPT * abs(signal.level)
 
     def _cluster_of(self, move: Move) -> Cluster:
+        waiting = next((c for c in self._clusters[-8:] if self._is_due(c, move)), None)
+        if waiting is not None:
+            return waiting
         for cluster in reversed(self._clusters[-8:]):
             if cluster.run != self._desk.run:
                 break
@@ -163,6 +166,16 @@ class Moves:
         self._clusters.append(cluster)
         self._clusters = self._clusters[-32:]
         return cluster
+
+    def _is_due(self, cluster: Cluster, move: Move) -> bool:
+        """Whether a move is that of a feed whose meter had not yet read when the fault was told."""
+        if not cluster.feed_due or cluster.root is None or cluster.run != self._desk.run:
+            return False
+        known = cluster.of(move.track)
+        if known is not None and known.number != UNSEEN:
+            return False
+        feeds = self._desk.chart.feeds(cluster.root.track.name)
+        return move.track.name in feeds and cluster.overlaps(move.before_ns, move.start_ns)
 
     def deeper(self, track: Track, signal: Deeper) -> None:
         move, cluster = self._open.get((id(track), signal.number), (None, None))
@@ -262,6 +275,8 @@ class Moves:
     def _decide(self, cluster: Cluster) -> None:
         """Decides on a cluster as soon as the other meters have told enough."""
         desk = self._desk
+        if cluster.feed_due:
+            self._ask_feeds(cluster)
         if cluster.what or cluster.run != desk.run or not desk.running:
             return
         reference = cluster.largest
@@ -277,10 +292,10 @@ class Moves:
             if any(a.verdict == "moved" and a.track.shows_mains for a in others):
                 reference, answers = typical, others
                 answer, why = is_mains(desk.chart, reference, answers, age_s, last)
-        unsure = answer == "no" and (
-            others_due(desk, reference, answers, last) or may_be_off(desk, cluster, reference, answers)
-        )
-        if answer == "wait" or unsure:
+        due = answer == "no" and others_due(desk, reference, answers, last)
+        may_be_told = abs(reference.relative) > SMALL and any(a.verdict == "still" for a in answers)
+        off = answer == "no" and may_be_off(desk, cluster, reference, answers)
+        if answer == "wait" or off or (due and not may_be_told):
             self._come_back(cluster)
             return
         if answer == "yes" and why == BY_ITS_OWN_TREE:
@@ -303,6 +318,23 @@ class Moves:
             return
         self._up_the_tree(cluster, reference, answers)
         self._is_fault(cluster)
+        cluster.feed_due = due
+        if due:
+            self._come_back(cluster)
+
+    def _ask_feeds(self, cluster: Cluster) -> None:
+        """Told before the meter of a feed had read: it may be the feed that is to blame."""
+        desk, root = self._desk, cluster.root
+        if root is None or cluster.run != desk.run or not desk.running:
+            return
+        answers = answers_to(desk, cluster, root)
+        known = len(cluster.moves)
+        self._up_the_tree(cluster, root, answers)
+        if len(cluster.moves) > known:
+            self._joined(cluster, cluster.moves[-1])
+        cluster.feed_due = others_due(desk, root, answers, desk.now_ns >= cluster.deadline_ns)
+        if cluster.feed_due:
+            self._come_back(cluster)
 
     def _carrier(self, cluster: Cluster, reference: Move, answers: list[Response]) -> Cluster | None:
         """The fault of a feed, still lasting or just over, that made the point move, only later."""

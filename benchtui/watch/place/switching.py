@@ -29,7 +29,7 @@ def may_be_off(desk: Desk, cluster: Cluster, reference: Move, answers: list[Resp
         late_s = SURELY_LATE_S if out else 0.0
         open_yet = all(
             a.verdict == "waiting"
-            or _falls(desk, cluster.of(a.track))
+            or _falls(desk, cluster.of(a.track), reference)
             or (a.track.is_mains and age_s < late_s + a.track.period_s)
             for a in ac
         )
@@ -43,11 +43,18 @@ def may_be_off(desk: Desk, cluster: Cluster, reference: Move, answers: list[Resp
     return age_s < (HANDS_NS * 1e-9 if desk.by_mark else FALLS_S)
 
 
-def _falls(desk: Desk, move: Move | None) -> bool:
-    """Whether an AC point has fallen far, or has begun to so lately that it may."""
+def _falls(desk: Desk, move: Move | None, reference: Move) -> bool:
+    """Whether an AC point has fallen far, or has begun to so lately that it may.
+
+    One that was read for a whole period since the others fell, and has hardly moved, is there.
+    """
     if move is None or move.relative > 0:
         return False
-    return move.relative <= -OFF_PART or desk.now_ns < move.whole_ns
+    if move.relative <= -OFF_PART:
+        return True
+    newest = move.track.newest(desk.now_ns)
+    read_ns = reference.start_ns + int(move.track.period_s * 0.9e9)
+    return desk.now_ns < move.whole_ns and (newest is None or newest[0] < read_ns)
 
 
 def asked_again_ns(desk: Desk, move: Move) -> int | None:

@@ -30,26 +30,46 @@ class Telling:
         """A cluster was decided to be a fault of its root."""
         desk, root = self._desk, cluster.root
         assert root is not None
-        count = self._bursts.count(root.track.name)
-        evidence = self._evidence(cluster, root, count)
-        chatter = self._bursts.restless(cluster, root, evidence)
-        if chatter is not None:
-            cluster.finding = chatter
+        evidence = self._evidence(cluster, root, self._bursts.count(root.track.name))
+        cluster.finding = self._bursts.restless(cluster, root, evidence)
+        if cluster.finding is not None:
             return
-        shallow = abs(root.relative) < SHALLOW and root.end_ns is None and root.steady
-        kind = "step" if shallow else "dropout"
-        start = root.start_ns if root.before_ns >= cluster.start_ns else min(cluster.start_ns, root.start_ns)
+        kind, start = self._kind(root), self._start(cluster, root)
         cluster.finding = desk.log.open(desk.now_ns, kind, root.track.name, start, None, evidence)
         self.changed(cluster, root)
 
+    @staticmethod
+    def _kind(root: Move) -> str:
+        shallow = abs(root.relative) < SHALLOW and root.end_ns is None and root.steady
+        return "step" if shallow else "dropout"
+
+    @staticmethod
+    def _start(cluster: Cluster, root: Move) -> int:
+        return root.start_ns if root.before_ns >= cluster.start_ns else min(cluster.start_ns, root.start_ns)
+
     def blamed_anew(self, cluster: Cluster) -> None:
-        """A greater move was shown late: the finding so far goes into the new one."""
-        old = cluster.finding
-        self.fault(cluster)
-        if old is None or cluster.finding is None or cluster.finding == old:
+        """A greater move, or a feed's, was shown late: what has been told goes by its name from now on."""
+        desk, root, told = self._desk, cluster.root, cluster.finding
+        assert root is not None
+        found = None if told is None else desk.log.get(told)
+        if told is None or found is None or found.kind == "chatter":
+            self.fault(cluster)
             return
-        if self._desk.log.get(old).kind != "chatter":
-            self._desk.log.merge(self._desk.now_ns, old, cluster.finding)
+        if found.kind not in ("dropout", "step") or found.state != "open":
+            self.fault(cluster)
+            if cluster.finding is not None:
+                desk.log.merge(desk.now_ns, told, cluster.finding)
+            return
+        self._bursts.was_another(cluster)
+        evidence = self._evidence(cluster, root, self._bursts.count(root.track.name))
+        chatter = self._bursts.restless(cluster, root, evidence)
+        if chatter is not None:
+            cluster.finding = chatter
+            desk.log.merge(desk.now_ns, told, chatter)
+            return
+        kind, start = self._kind(root), self._start(cluster, root)
+        desk.log.rename(desk.now_ns, told, kind, root.track.name, start, evidence)
+        self.changed(cluster, root)
 
     def swinging(self, cluster: Cluster) -> None:
         """The points of a cluster swing to and fro: its finding becomes chatter of the root."""
