@@ -143,10 +143,12 @@ def regulator_starved(b: Bench) -> Plan:
 
 
 def open_bleeder(b: Bench) -> Plan:
-    """The bleeder is open all the time; after the power-off the supply keeps its charge."""
-    plan = plain_plan(b.rng, length=float(b.rng.uniform(480, 640)))
-    off = plan.end_s - float(b.rng.uniform(190, 240))
-    plan.on = [(plan.on[0][0], off)]
+    """The bleeder is open. Switched off again before a valve conducts, the reservoir keeps its charge."""
+    plan = plain_plan(b.rng, cold=True)
+    on = plan.on[0][0]
+    off = on + float(b.rng.uniform(1.2, 2.0))
+    plan.on = [(on, off)]
+    plan.end_s = off + float(b.rng.uniform(140, 220))
     plan.bleeds, plan.marked = True, True
     for name in b.blueprint.circuit.tagged("bleeder"):
         plan.factors[name] = held(-1e9, 1e6)

@@ -95,7 +95,7 @@ def lamp_joint(b: Bench) -> Plan:
     plan = plain_plan(b.rng)
     starts = b.times(3, warm_at(plan), plan.end_s - 40, 50)
     spans = [(a, a + b.between(2, 15)) for a in starts]
-    plan.factors[b.blueprint.circuit.tagged("lamp")[0]] = pulses(spans, 1e5)
+    plan.factors[b.blueprint.circuit.tagged("lamp")[0]] = pulses(spans, 1e8)
     plan.episodes += [Episode("dropout", *span) for span in spans]
     return plan
 

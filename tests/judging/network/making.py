@@ -49,9 +49,10 @@ def make(seed: int) -> Case:
 
 def _measured(bp: Blueprint, scene: str, rng: np.random.Generator) -> list[Spot]:
     """Two to nine points, at least two of them in volts, in the order of the chart."""
-    lamp = scene == "lamp_joint"
+    lamp, bleeder = scene == "lamp_joint", scene == "open_bleeder"
     for _ in range(50):
-        spots = [s for s in bp.spots if rng.random() < s.likely or (lamp and s.unit == "state")]
+        spots = [s for s in bp.spots if rng.random() < s.likely or (lamp and s.unit == "state")
+                 or (bleeder and s.bleeds)]  # fmt: skip
         if len(spots) > 9:
             keep = sorted(rng.choice(len(spots), 9, replace=False).tolist())
             spots = [spots[k] for k in keep]

@@ -12,6 +12,9 @@ from .plan import Disturbance
 from .reading import Taken
 from .record import Record, shown
 
+RAILS = frozenset({"bias", "negative raw", "negative"})
+"""Points on a rectifier of their own: where they move with the others, it is the mains."""
+
 
 def meter_truths(record: Record) -> list[Truth]:
     """Gaps, overloads, and what the plan did to a meter."""
@@ -82,7 +85,7 @@ def mains_truths(record: Record) -> list[Truth]:
     live = (record.mains[:, 3] > 0) & (grid > 0)
     even = np.arange(0.0, record.plan.end_s, 2.0)
     w = np.interp(even, grid, np.where(live, wander, np.nan))
-    acts = [x for e in record.plan.episodes for x in (e.start, e.end)]
+    acts = [x for e in record.plan.episodes for x in (e.start, e.end) if e.kind != "drift"]
     for k in range(0, len(even), 5):
         part, at = w[max(0, k - 10) : k + 15], float(even[k])
         if any(at - 15 < x < at + 15 for x in acts):
@@ -110,6 +113,7 @@ def _moved(record: Record, d: Disturbance) -> list[Truth]:
     if not record.has_ac and len(volts) < 3:
         seen = [s for s in shows if s.spot.unit == "V" and s.most > 0.5]
         accept += tuple((kind, s.spot.name) for s in seen for kind in ("step", "dropout"))
+    accept += _top(record, [s.spot.name for s in volts], d.edge_s > 5)
     first = max((s.first - d.start for s in clear), default=0.0)
     late = max(2 * slack + 3 + first, d.edge_s + slack + 3)
     found = [Truth("mains", accept, d.start, end, must, slack + 2 + min(d.edge_s, 10), late, False)]
@@ -125,6 +129,17 @@ def _moved(record: Record, d: Disturbance) -> list[Truth]:
                 Truth("sag at a tube", tube, d.start, end, False, slack + 2, end - d.start + 20, True)
             )
     return found
+
+
+def _top(record: Record, moved: list[str], slow: bool) -> tuple[Answer, ...]:
+    """Where all that is read hangs on one rectifier, with no meter on AC, its first point can be told."""
+    if record.has_ac or any(RAILS & {name} for name in moved):
+        return ()
+    by_name = {s.name: s for s in record.blueprint.spots}
+    feeds = {by_name[name].fed_from for name in moved}
+    kinds = ("step", "dropout", "drift", "creep") if slow else ("step", "dropout")
+    tops = [n for n in moved if n in feeds and by_name[n].fed_from not in moved]
+    return tuple((kind, name) for name in tops for kind in kinds)
 
 
 def _typed(record: Record, name: str) -> bool:
@@ -147,6 +162,8 @@ def power_truths(record: Record) -> list[Truth]:
             quick = n + 1 < len(record.plan.on) and record.plan.on[n + 1][0] - b < 20
             found.append(Truth("off", (("power_off", None),), b, b, told and not quick, 4.0, 30.0))
             if not told or quick:
-                fall = tuple((k, m.meter.spot.name) for m in record.taken for k in ("dropout", "step"))
+                fall = tuple(
+                    (k, m.meter.spot.name) for m in record.taken for k in ("dropout", "step", "outside")
+                )
                 found.append(Truth("falls", (*fall, ("mains", None)), b, b, False, 4.0, 40.0, True))
     return found

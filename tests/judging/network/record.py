@@ -51,6 +51,12 @@ class Record:
             since[inside] = t[inside] - a
         return since
 
+    def dark(self) -> bool:
+        """Whether a fault has in the end put out all that is measured."""
+        ends = [k.clean[-1] for k in self.taken if k.meter.spot.unit != "state" and len(k.t)]
+        lasting = [e for e in ends if abs(e[1]) > 0.05]
+        return all(abs(e[0]) < 0.2 * abs(e[1]) for e in lasting)
+
     def above(self, name: str) -> list[str]:
         """The points that feed this one by the chart, nearest first."""
         found: list[str] = []

@@ -130,7 +130,7 @@ QUIET = (
 )  # fmt: skip
 _FAMILY = {
     "regulator_out": (4,), "regulator_starved": (4,), "lamp_joint": (1, 4), "coupling_leak": (0, 1, 2, 3),
-    "open_bleeder": (0, 1, 2, 4),
+    "open_bleeder": (1,),
 }  # fmt: skip
 FAULTS = (
     *(

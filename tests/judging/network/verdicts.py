@@ -101,7 +101,7 @@ def _outsides(record: Record, taken: Taken) -> list[Truth]:
         sure &= t > record.plan.level[-1][0] + 150
     perhaps &= since > 40
     slack = 2 + 2 * taken.meter.slack_s
-    gone = -1 in record.plan.heaters and not record.has(MAINS)  # nobody can tell it from the switch
+    gone = not record.has(MAINS) and record.dark()  # nobody can tell it from the switch
     found = []
     doubtful = _stretches(t, perhaps, 6.0 + 3 * taken.meter.period_s)
     for a, b in doubtful:
@@ -154,6 +154,8 @@ def decisions(record: Record) -> dict[str, frozenset[str]]:
     if plan.on[-1][1] <= end or end - max(plan.on[-1][0], -200) < 180 or end < warm_at(plan) + 60:
         return {}
     if any(end - 60 < x <= end for x in acts if math.isfinite(x)) or plan.level or plan.fading:
+        return {}
+    if record.dark() and not record.has(MAINS):
         return {}
     drifting = any(e.kind == "drift" and e.end > end - 60 for e in plan.episodes)
     for taken in record.taken:
