@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 
 from benchtui.model.units import Unit
@@ -135,10 +136,12 @@ class Chart:
     """The TOML it was read from, as written; a session carries it."""
     _by_name: dict[str, Point] = field(init=False, repr=False, compare=False, default_factory=dict)
     _feeds: dict[str, tuple[str, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
+    _carries: dict[str, int] = field(init=False, repr=False, compare=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         self._by_name.update({p.name: p for p in self.points})
         self._feeds.update({name: tuple(self._upstream(name)) for name in self._by_name})
+        self._carries.update(Counter(feed for p in self.points for feed in self._feeds[p.name]))
 
     def point(self, name: str) -> Point | None:
         return self._by_name.get(name)
@@ -146,6 +149,10 @@ class Chart:
     def feeds(self, name: str) -> tuple[str, ...]:
         """The points upstream of this one, nearest first."""
         return self._feeds.get(name, ())
+
+    def carries(self, name: str) -> int:
+        """How many points this one feeds, directly or not."""
+        return self._carries.get(name, 0)
 
     def _upstream(self, name: str) -> list[str]:
         found: list[str] = []

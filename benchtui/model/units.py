@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import IntEnum
+from functools import cached_property
 
 
 class Unit(IntEnum):
@@ -32,7 +33,7 @@ class Unit(IntEnum):
         """As charts, CSV and screens write it: `V` is DC, `Vac` is AC."""
         return _SYMBOLS[self]
 
-    @property
+    @cached_property
     def is_voltage(self) -> bool:
         return self in (Unit.V, Unit.VAC)
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from operator import itemgetter
 
 import numpy as np
+from numpy.typing import NDArray
 
 from benchtui.chart.chart import Chart, Point
 from benchtui.chart.settings import Settings
@@ -24,8 +25,9 @@ from .place.placer import Placer
 from .signals import Signal
 
 NONE = Readings.empty()
-ROWS = 8192
-"""Readings that the eyes may run ahead of the placer; small against what a history keeps."""
+ROWS, OF_ONE = 32_768, 8192
+"""Readings that the eyes may run ahead of the placer, and of one channel; the second is small against what a
+history keeps."""
 
 
 class Bank:
@@ -88,8 +90,8 @@ class Bank:
     def _stretch(self, readings: Readings, notes: list[Mark | Trouble], upto_ns: int) -> None:
         """Readings between two moves of a lead, in pieces that the placer can look back on."""
         a = 0
-        while len(readings) - a > ROWS:
-            b = int(np.searchsorted(readings.t_ns, readings.t_ns[a + ROWS], side="left"))
+        while len(readings) - a > (many := _piece_length(readings.channel[a:])):
+            b = int(np.searchsorted(readings.t_ns, readings.t_ns[a + many], side="left"))
             b = b if b > a else int(np.searchsorted(readings.t_ns, readings.t_ns[a], side="right"))
             piece_end = int(readings.t_ns[b - 1])
             self._piece(readings.take(slice(a, b)), [n for n in notes if n.t_ns <= piece_end], piece_end)
@@ -122,3 +124,11 @@ class Bank:
         for track in self.leads.values():
             self.hazard.look(track, self.upto_ns, upto_ns, self.settings.warn_above)
         self.upto_ns = upto_ns
+
+
+def _piece_length(channel: NDArray[np.int16]) -> int:
+    """How many of the next readings the eyes may run ahead of the placer."""
+    many = min(ROWS, len(channel))
+    while many > OF_ONE and np.unique(channel[:many], return_counts=True)[1].max() > OF_ONE:
+        many //= 2
+    return many

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,9 +103,8 @@ class Lost:
     peak: float
 
 
-@dataclass(frozen=True, slots=True)
-class Grain:
-    """A grain of readings is full: what the level is now."""
+class Grain(NamedTuple):
+    """A grain of readings is full: what the level is now. There are many: a tuple is quickly made."""
 
     at_ns: int
     first_ns: int

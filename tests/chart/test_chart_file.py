@@ -184,6 +184,7 @@ def test_the_supply_tree(chart: Chart) -> None:
     )
     assert (found.low, found.high) == (216.0, 264.0)
     assert chart.feeds("pilot") == ("B+4", "B+2", "B+1")
+    assert (chart.carries("B+4"), chart.carries("pilot")) == (1, 0)
 
 
 def test_bounds_may_stand_alone(chart: Chart) -> None:

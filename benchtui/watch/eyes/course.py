@@ -152,14 +152,14 @@ class Course:
             if not warm.any():
                 self._seen += stop - i
                 return stop
-            skip = int(np.argmax(warm))
+            skip = int(warm.argmax())
             self._seen += skip
             i += skip
         for row in zip(t[i:stop].tolist(), x[i:stop].tolist(), r[i:stop].tolist(), strict=True):
             self._one(*row)
             self._seen += 1
             i += 1
-            if self._is_steady or self._is_cold:
+            if self.excursion is None and (self._is_steady or self._is_cold):
                 break
         return i
 
@@ -191,7 +191,7 @@ class Course:
         far = np.abs(off) > lowest
         if not np.count_nonzero(far):
             return -1
-        first = max(int(np.argmax(far)), back)
+        first = max(int(far.argmax()), back)
         bounds = [(self._k * line.noise / width**0.5 + wander, counts, width) for width, counts in WINDOWS]
         offs = off.tolist()
         for k, at, step in zip(range(first, len(offs)), t[first:].tolist(), r[first:].tolist(), strict=True):

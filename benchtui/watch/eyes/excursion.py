@@ -78,7 +78,6 @@ class Excursion:
         self.number = number
         self.since_ns = since_ns
         self.level = level
-        self.peak = peak
         self.noise = noise
         self.wander = wander
         self.steady = steady
@@ -95,17 +94,23 @@ class Excursion:
         self._turns: deque[int] = deque(maxlen=TURNS)
         self._told_restless = False
         self._back_run = 0
+        self._calm = max(5.0 * noise, 2.0 * step, 0.004 * abs(level))
+        """Where it steadied, its readings range over no more than this."""
+        self._goes_to(peak)
         period = max(period_s, 0.02)
         self._window = int(min(max(round(1.5 / period), 6), 24))
-        self._recent: deque[tuple[int, float]] = deque(maxlen=self._window)
+        self._recent: deque[float] = deque(maxlen=self._window)
+        self._recent_ns: deque[int] = deque(maxlen=self._window)
         self._patience_ns = int(max(25.0, 14 * period) * 1e9)
 
-    @property
-    def band(self) -> float:
-        """How near the level counts as back."""
+    def _goes_to(self, peak: float) -> None:
+        """The peak, and what hangs on it."""
+        self.peak, size = peak, abs(peak)
         scatter: float = (self.noise**2 + self.wander**2) ** 0.5
-        wide = max(0.25 * abs(self.peak), 3.5 * scatter, 2.0 * self._step)
-        return min(wide, 0.5 * abs(self.peak))
+        self.band = min(max(0.25 * size, 3.5 * scatter, 2.0 * self._step), 0.5 * size)
+        """How near the level counts as back."""
+        self._swings = max(SWING_PART * size, 6.0 * self.noise, 3.0 * self._step)
+        """A turn undoes at least so much."""
 
     def take(self, t: int, x: float) -> str:
         """`back`, `steady` (at another level), `lost` (neither for too long) or the empty string."""
@@ -113,14 +118,16 @@ class Excursion:
         off = x - self.level
         self._swing(t, off)
         if abs(off) > abs(self.peak) and off * self.peak > 0:
-            self.peak = off
+            self._goes_to(off)
         if self._is_back(t, off):
             return "back"
         if self._back_run:
             self._recent.clear()
+            self._recent_ns.clear()
             return ""
-        self._recent.append((t, x))
-        if len(self._recent) == self._window and self._spread() <= self._calm_spread():
+        self._recent.append(x)
+        self._recent_ns.append(t)
+        if len(self._recent) == self._window and max(self._recent) - min(self._recent) <= self._calm:
             return "steady"
         return "lost" if t - self.since_ns > self._patience_ns else ""
 
@@ -137,8 +144,7 @@ class Excursion:
 
     def _swing(self, t: int, off: float) -> None:
         """Notes each turn of direction that undoes a good part of the peak."""
-        least = max(SWING_PART * abs(self.peak), 6.0 * self.noise, 3.0 * self._step)
-        up = off - self._extreme
+        up, least = off - self._extreme, self._swings
         if self._rising * up > 0 or not self._rising:
             if abs(up) > least or self._rising:
                 self._rising = 1 if up > 0 else -1
@@ -161,19 +167,12 @@ class Excursion:
             return True
         return False
 
-    def _spread(self) -> float:
-        values = [x for _, x in self._recent]
-        return max(values) - min(values)
-
-    def _calm_spread(self) -> float:
-        return max(5.0 * self.noise, 2.0 * self._step, 0.004 * abs(self.level))
-
     def steady_level(self) -> float:
-        values = sorted(x for _, x in self._recent)
+        values = sorted(self._recent)
         return values[len(values) // 2]
 
     def steady_since_ns(self) -> int:
-        return self._recent[0][0]
+        return self._recent_ns[0]
 
     def as_home(self, t: int, wait_s: float) -> Home:
         band = max(min(self.band, 0.03 * abs(self.level)), 0.01 * abs(self.level))

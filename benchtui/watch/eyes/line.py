@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from collections.abc import Collection
 from dataclasses import dataclass
-from operator import attrgetter, mul
 from typing import Any
 
 import numpy as np
@@ -17,7 +17,6 @@ from .grains import GrainStats, few_samples
 
 REMEMBERED = 12
 """Clean grains whose noise and surprises are remembered."""
-_same = attrgetter("same")
 
 
 @dataclass(slots=True)
@@ -61,17 +60,19 @@ class Learner:
     def __init__(self) -> None:
         self.grains: deque[GrainStats] = deque(maxlen=REMEMBERED)
         """The newest, clean or not."""
-        self._surprises: deque[float] = deque(maxlen=REMEMBERED)
+        self._sames: deque[float] = deque(maxlen=REMEMBERED)
         self._noises: deque[float] = deque(maxlen=REMEMBERED)
+        self._surprises: deque[float] = deque(maxlen=REMEMBERED)
         self._leaps: deque[float] = deque(maxlen=REMEMBERED)
+        """Squares, as those before."""
 
     @property
     def wander(self) -> float:
         """Standard deviation of a whole grain about its forecast; 0 while unknown."""
-        return _root_mean_square(self._surprises)
+        return _root_mean(self._surprises)
 
     def greatest_leap(self, unknown: float) -> float:
-        return max(self._leaps, default=unknown)
+        return math.sqrt(max(self._leaps)) if self._leaps else unknown
 
     def jump_threshold(self, k: float, size: int) -> float:
         """How many deviations a jump is, where k are for one reading; `size`: readings in a grain."""
@@ -91,19 +92,20 @@ class Learner:
         """A grain, or a slow move, was off the line. One great surprise must not make the eye blind: it
         counts as so much at most each time."""
         scale: float = 3.0 * (line.noise**2 + line.wander**2) ** 0.5
-        self._surprises.append(max(-scale, min(scale, off)))
+        size = min(scale, abs(off))
+        self._surprises.append(size * size)
 
     def take(self, g: GrainStats) -> None:
         """A clean grain of a steady point."""
         if g.same < 1.0 or not self._noises:
             self._noises.append(g.noise)
-            self._leaps.append(g.jump)
+            self._leaps.append(g.jump * g.jump)
 
     def calm(self, g: GrainStats, surprise: float) -> None:
         """A calm grain of a point that may have become steady."""
-        self._surprises.append(surprise)
+        self._surprises.append(surprise * surprise)
         self._noises.append(g.noise)
-        self._leaps.append(g.jump)
+        self._leaps.append(g.jump * g.jump)
 
     def line(self, g: GrainStats, old: Line | None, size: int, fresh_ns: int) -> Line:
         """The line after a grain of so many readings; grains that began before `fresh_ns` tell no slope."""
@@ -113,9 +115,9 @@ class Learner:
         level = before + gain * (g.level - before)
         reach = g.centre_s + 2.0 * (g.end_ns - g.first_ns) * 1e-9
         told = len(self.grains) >= REMEMBERED
-        same = max(map(_same, self.grains)) if told else 1.0
+        same = max(self._sames) if told else 1.0
         slope = self._trend(g, 5.0 * noise / size**0.5, fresh_ns)
-        jump = _root_mean_square(self._leaps)
+        jump = _root_mean(self._leaps)
         noise = max(noise, g.resolution * 0.29)
         return Line(level, slope, g.centre_s, reach, noise, wander, jump, same, g.resolution)
 
@@ -133,13 +135,13 @@ class Learner:
     def add(self, g: GrainStats) -> float:
         """A grain is full; gives the slope over it and the two before, 0 while there are none."""
         self.grains.append(g)
+        self._sames.append(g.same)
         if len(self.grains) < 3:
             return 0.0
         earlier = self.grains[-3]
         return (g.level - earlier.level) / max(g.centre_s - earlier.centre_s, 1e-9)
 
 
-def _root_mean_square(values: Collection[float]) -> float:
+def _root_mean(squares: Collection[float]) -> float:
     """Of a few; 0 of none."""
-    mean = sum(map(mul, values, values)) / max(len(values), 1)
-    return float(mean**0.5)
+    return float((sum(squares) / max(len(squares), 1)) ** 0.5)

@@ -57,14 +57,11 @@ class Binned:
         self.taken_ns = since_ns - 1
         """Readings up to this instant have been taken."""
         self._edges = edges_s
+        self.ends_ns = since_ns + round(float(edges_s[-1]) * 1e9)
+        """Nothing is kept of what comes from here on."""
         self._closed: list[tuple[float, float, float]] = []
         self._open: list[tuple[float, float]] = []
         self._place = -1
-
-    @property
-    def ends_ns(self) -> int:
-        """Nothing is kept of what comes from here on."""
-        return self.since_ns + round(float(self._edges[-1]) * 1e9)
 
     @property
     def over(self) -> bool:

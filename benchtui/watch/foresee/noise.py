@@ -17,11 +17,9 @@ def noise_of(track: Track, asof_ns: int) -> float:
 
     0 while there are fewer than eight readings.
     """
-    t = track.segment.history.t
-    end = int(np.searchsorted(t, asof_ns, side="right"))
-    x = track.segment.history.x[max(0, end - LOOKED_AT) : end]
-    if len(x) < 8:
+    values = track.segment.history.values(asof_ns, LOOKED_AT)
+    if len(values) < 8:
         return 0.0
-    third = np.abs(np.diff(x, 3))
+    third = np.abs(np.diff(np.array(values), 3))
     middle: float = np.sort(third)[len(third) // 2].item()
     return middle / SPREAD_OF_THIRD

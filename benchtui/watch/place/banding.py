@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Back, Grain
@@ -23,8 +23,7 @@ OTHERS_S = 75.0
 """A point that stays cold is judged from this age on."""
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(NamedTuple):
     """The band as it holds now, in the point's unit; why it is not judged, if it is not."""
 
     low: float | None

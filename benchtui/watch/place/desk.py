@@ -33,6 +33,7 @@ class Track:
         self.segment = segment
         self._desk = desk
         self.point: Point = segment.point
+        self.name = segment.point.name
         self.named_mains = segment.point.name.lower() == "mains"
         """Whether it is the mains, if its unit says so too."""
         self.grains: deque[Grain] = deque(maxlen=128)
@@ -42,13 +43,10 @@ class Track:
         self.settled_level = 0.0
         self.trouble: set[str] = set()
         """Open kinds of meter trouble."""
-        self.wanted: bool | None = None
+        self._level: tuple[tuple[int, int], float | None] = (0, 0), None
+        """The newest answer of `level`, and of which readings."""
         self.stood: dict[tuple[int, int], Line | None] = {}
         """Where it stood before some instants, for whoever asks again."""
-
-    @property
-    def name(self) -> str:
-        return self.point.name
 
     @property
     def period_s(self) -> float:
@@ -105,9 +103,12 @@ class Track:
         return now_ns - newest[0] <= max(6.0 * self.period_s, 2.0) * 1e9
 
     def level(self, now_ns: int, count: int = 3) -> float | None:
-        """The median of the last few readings up to an instant."""
-        values = sorted(self.segment.history.values(now_ns, count))
-        return values[len(values) // 2] if values else None
+        """The median of the last few readings up to an instant; between two readings it is the same."""
+        asked = self.segment.history.place(now_ns), count
+        if asked != self._level[0]:
+            values = sorted(self.segment.history.values(now_ns, count))
+            self._level = asked, values[len(values) // 2] if values else None
+        return self._level[1]
 
 
 class Desk:
