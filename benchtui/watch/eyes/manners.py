@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 
@@ -12,6 +13,8 @@ from benchtui.watch.signals import MeterSays, Signal
 
 GAP_PERIODS, GAP_LEAST_S, GAP_UNKNOWN_S = 6.0, 2.0, 12.0
 """No reading for so many periods, and at least so long, is a gap; the last while the period is unknown."""
+GAP_FIRST_PERIODS = 3.0
+"""Of a meter so slow, or read by hand, that fewer than nine readings have come."""
 FROZEN_LEAST, FROZEN_LEAST_S = 30, 5.0
 FROZEN_CHANCE = 1e-9
 """So unlikely must a run of equal readings be, from the greatest part of repeats that the point has shown."""
@@ -36,8 +39,13 @@ class Silence:
     @property
     def patience_ns(self) -> int:
         if self.period_s == 0.0:
-            return int(GAP_UNKNOWN_S * 1e9)
+            return self._patience_at_first_ns()
         return int(max(GAP_PERIODS * self.period_s, GAP_LEAST_S) * 1e9)
+
+    def _patience_at_first_ns(self) -> int:
+        spacings = sorted(b - a for a, b in pairwise(self._first))
+        usual_ns = spacings[len(spacings) // 2] if spacings else 0
+        return max(int(GAP_FIRST_PERIODS * usual_ns), int(GAP_UNKNOWN_S * 1e9))
 
     def take(self, t: Ints) -> list[Signal]:
         """Readings came at these times."""

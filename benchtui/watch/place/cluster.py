@@ -184,8 +184,8 @@ def is_mains(
             return "wait", ""
         if meter.verdict == "moved":
             far = abs(reference.relative) > 2.0 * MORE * abs(meter.relative)
-            joined = any(a.verdict == "moved" and alike(a.relative, meter.relative) for a in follow)
-            if far and (abs(reference.relative) >= KICK_MOST or not joined):
+            others = any(a.verdict == "moved" and alike(a.relative, meter.relative) for a in follow)
+            if far and (abs(reference.relative) >= KICK_MOST or not others):
                 return "no", "far more than the mains explains"
             return "yes", "the mains meter moved with it"
         if meter.verdict == "still":
@@ -196,12 +196,16 @@ def is_mains(
             return "no", "the mains meter did not move"
     if not reference.track.point.follows_mains:
         return "no", "it does not follow the mains"
+    joined = [a for a in free if a.verdict == "moved" and alike(a.relative, reference.relative)]
+    if any(a.track.is_heater or reference.track.is_heater for a in joined):
+        return "yes", "a heater and a supply, which share nothing but the mains, moved together"
+    if held and not last and _may_be_late(joined, free, held, age_s):
+        return "wait", ""
     if held:
         return "no", "others did not move"
     if not last and any(a.verdict == "waiting" for a in follow):
         return "wait", ""
-    moved = [a for a in free if a.verdict == "moved" and alike(a.relative, reference.relative)]
-    if moved and (any(a.track.is_heater for a in moved) or abs(reference.relative) <= 2 * MAINS_MOST):
+    if joined and abs(reference.relative) <= 2 * MAINS_MOST:
         return "yes", "points with nothing in common but the mains moved together"
     if any(a.verdict == "still" for a in down):
         return "no", "what it feeds did not move"
@@ -216,6 +220,12 @@ def is_mains(
     if tree and abs(reference.relative) <= MAINS_MOST:
         return "yes", BY_ITS_OWN_TREE
     return "no", "no other point moved with it" if not tree else "too much for the mains"
+
+
+def _may_be_late(joined: Sequence[Response], free: Sequence[Response], held: int, age_s: float) -> bool:
+    """Whether those that stood still may only be late: another moved alike, or a heater has yet to speak."""
+    heater_due = any(a.track.is_heater and a.verdict == "waiting" for a in free)
+    return (bool(joined) and age_s < SURELY_LATE_S) or (heater_due and held < ENOUGH)
 
 
 def _may_be_the_switch(meter: Response, follow: Sequence[Response], age_s: float) -> bool:

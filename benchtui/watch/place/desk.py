@@ -41,6 +41,8 @@ class Track:
         self.settled_ns: int | None = None
         """When it reached its settled level in this run; None while it has not."""
         self.settled_level = 0.0
+        self.late_ns = 0
+        """How late its meter has shown a common move after the promptest did, at least."""
         self.trouble: set[str] = set()
         """Open kinds of meter trouble."""
         self._level: tuple[tuple[int, int], float | None] = (0, 0), None

@@ -108,8 +108,12 @@ class Drifting:
         warm = desk.up_s(signal.at_ns) >= WARM_S
         still = [t for t in desk.tracks.values() if t.grains and (warm or t.settled_ns is not None)]
         levels = {**{t.name: t.grains[-1].level for t in still}, track.name: signal.level}
-        whole = all(t.name in levels for t in desk.tracks.values() if t.unit is Unit.V and not t.cold)
+        whole = all(t.name in levels for t in desk.tracks.values() if self._is_live(t))
         return _Anchor(signal.at_ns, signal.level, mains, levels, whole)
+
+    def _is_live(self, track: Track) -> bool:
+        now_ns = self._desk.now_ns
+        return track.unit is Unit.V and track.fresh(now_ns) and not track.reads_nothing(now_ns)
 
     def _drifts(self, track: Track, signal: Grain, anchor: _Anchor) -> bool:
         """Tells a drift since an anchor where there is one."""

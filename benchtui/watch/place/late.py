@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from .cluster import ALIKE, SURELY_LATE_S, Cluster, Move
+from .cluster import ALIKE, LAG_NS, SURELY_LATE_S, Cluster, Move
 from .desk import Desk
 
 MAINS_PART = 0.2
@@ -30,16 +30,22 @@ def _may_be_the_same(cluster: Cluster, move: Move) -> bool:
 
 
 def shows_it_late(desk: Desk, cluster: Cluster, move: Move) -> bool:
-    """Whether a slow or filtered point follows a fault that still lasts, or a move of the mains."""
+    """Whether a slow or filtered point follows a fault that still lasts (a feed's: or has just ended), or a
+    move of the mains."""
     if cluster.what == "mains" and cluster.of(move.track) is None and move.track.point.follows_mains:
         lag_s = (move.before_ns - max(m.start_ns for m in cluster.moves)) * 1e-9
         part = move.relative / cluster.largest.relative
         return lag_s <= 1.5 + move.track.period_s and 0.1 <= part <= 1.0 / ALIKE
-    root = cluster.root
-    if cluster.what != "fault" or root is None or root.end_ns is not None or cluster.of(move.track):
+    if cluster.what not in ("", "fault") or cluster.of(move.track) is not None:
+        return False
+    root = cluster.root or cluster.largest
+    fed = root.track.name in desk.chart.feeds(move.track.name)
+    stands = cluster.what == "fault" and root.end_ns is None
+    just = fed and (root.end_ns is None or move.before_ns - root.end_ns <= LAG_NS)
+    if not stands and not just:
         return False
     lag_s = (move.start_ns - cluster.start_ns) * 1e-9
     if not 0 <= lag_s <= 2.5 * move.track.period_s + 2.0 or move.relative * root.relative < 0:
         return False
-    follows = root.track.name in desk.chart.feeds(move.track.name) or not move.track.point.fed_from
+    follows = fed or not move.track.point.fed_from
     return follows and abs(move.relative) <= 1.5 * abs(root.relative)

@@ -160,7 +160,7 @@ class Leaning:
         desk, others = self._desk, []
         if track.point.follows_mains and self._mains_moved(before_ns, after_ns):
             return None
-        feeds = desk.chart.feeds(track.name)
+        feeds, mains = desk.chart.feeds(track.name), None
         for other in desk.tracks.values():
             if other is track or not other.unit.is_voltage or other.point.moves or other.cold:
                 continue
@@ -171,10 +171,12 @@ class Leaning:
                 continue
             if other.name in feeds and moved * part > 0 and abs(moved) >= SHARED * abs(part):
                 return None
-            if other.is_mains and track.point.follows_mains:
-                return part - moved
-            if other.point.follows_mains and track.name not in desk.chart.feeds(other.name):
+            if other.is_mains:
+                mains = moved
+            elif other.point.follows_mains and track.name not in desk.chart.feeds(other.name):
                 others.append(moved)
+        if mains is not None and track.point.follows_mains:
+            return part - mains if abs(mains) < SHARED * abs(part) or mains * part < 0 else None
         if not track.point.follows_mains:
             return part
         if not others:

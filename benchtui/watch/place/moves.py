@@ -27,6 +27,7 @@ from .cluster import (
 )
 from .contrast import SMALL, whose
 from .desk import Desk, Track
+from .lag import learn
 from .late import mains_shown_late, shows_it_late, was_it_mains
 from .switching import all_are_down, asked_again_ns, may_be_off, power_is_known
 from .telling import Telling
@@ -37,6 +38,9 @@ WARM_S = 90.0
 WARM_ALL = 0.85
 """The load that begins to draw takes less than this part: a greater fall need not come back to be told.
 Common practice, no source."""
+BEGUN_PART = 0.4
+"""Until it has come to this part of its chart a point that warms up is not judged. Common practice,
+no source."""
 SWINGS = 6.0
 TURNED = -1.4
 """A supply that seems to fall by more than all it has: the leads are turned."""
@@ -131,11 +135,18 @@ class Moves:
         on_ns = self._desk.on_ns
         if on_ns is not None and signal.before_ns < on_ns <= signal.start_ns:
             return False
+        if track.settled_ns is None and self._has_hardly_begun(track, signal):
+            return False
         age = self._desk.age_s(signal.start_ns)
         if track.settled_ns is not None or (age > WARM_S and signal.steady):
             return True
         falls = signal.peak * signal.level < 0
         return signal.abrupt and falls and abs(signal.peak) >= WARM_ABRUPT * abs(signal.level)
+
+    @staticmethod
+    def _has_hardly_begun(track: Track, signal: Away) -> bool:
+        """A point far from its chart has nothing yet to drop from: the inrush of a supply dies away."""
+        return abs(signal.level) < BEGUN_PART * abs(track.point.nominal or 0.0)
 
     def _cluster_of(self, move: Move) -> Cluster:
         waiting = next((c for c in self._clusters[-8:] if self._is_due(c, move)), None)
@@ -196,6 +207,7 @@ class Moves:
             return
         move.peak, move.end_ns = signal.peak, signal.end_ns
         self._decide(cluster)
+        learn(cluster)
         self._telling.changed(cluster, move)
         self._unseen_is_over(cluster)
         if cluster.what == "mains" and self._telling.stays_as_told(cluster):
@@ -251,6 +263,7 @@ class Moves:
             return
         move.stands = signal.level
         self._decide(cluster)
+        learn(cluster)
         self._grew(cluster)
         self._telling.changed(cluster, move)
 

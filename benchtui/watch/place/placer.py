@@ -42,6 +42,7 @@ from .power import Power
 from .ratings import Ratings
 from .restless import Restless
 from .settling import Settling
+from .supply import Supply
 
 
 class Placer:
@@ -60,6 +61,7 @@ class Placer:
         self.lamps = Lamps(self.desk, self.moves.explains)
         self.drifting = Drifting(self.desk)
         self.leaning = Leaning(self.desk, self.moves.explains, self.moves.mains_moved)
+        self.supply = Supply(self.desk, self.moves.mains_moved)
         self.restless = Restless(self.desk)
         self.moves.restless = self.restless.level
         self.moves.bursts.restless_until = self.restless.until
@@ -88,6 +90,7 @@ class Placer:
         self.banding.lead_gone(track.name, at_ns)
         self.drifting.lead_gone(track.name, at_ns)
         self.leaning.lead_gone(track.name, at_ns)
+        self.supply.lead_gone(track, at_ns)
         self.restless.lead_gone(track.name, at_ns)
         self.foresight.lead_gone(track.name)
 
@@ -109,6 +112,7 @@ class Placer:
                     self.moves.away(track, signal)
                 self.drifting.moved(track)
                 self.leaning.moved(track)
+                self.supply.moved(track)
             case Deeper():
                 self.moves.deeper(track, signal)
             case Back():
@@ -165,6 +169,7 @@ class Placer:
         self.banding.grain(track, signal)
         self.drifting.grain(track, signal)
         self.leaning.grain(track, signal)
+        self.supply.grain(track, signal)
         self.restless.grain(track, signal)
         self.foresight.grain(track, signal)
 
@@ -176,6 +181,7 @@ class Placer:
         self.banding.run_begins()
         self.drifting.run_begins()
         self.leaning.run_begins()
+        self.supply.run_begins()
         self.restless.run_begins()
         self.lamps.run_begins()
         self.foresight.run_begins(at_ns)

@@ -22,6 +22,8 @@ to about a tenth (dielectric absorption; common practice, no source)."""
 LOOK_BACK_NS = 30_000_000_000
 SLOW_TO_FALL_NS = 500_000_000
 """A heater that is still fed so long after the mains meter went to nothing has its power."""
+FILLS_NS = 4_000_000_000
+"""So long after power-off what rises may be filling from what was charged. Common practice, no source."""
 YOUNG_NS = 10_000_000_000
 """So old a record may be for its beginning to be the set's."""
 FULLER, NOT_RISEN = 0.95, 1.1
@@ -71,6 +73,8 @@ class Power:
             level = track.level(self._desk.now_ns, 1) or 0.0
             size = abs(track.point.nominal or track.point.high or 0.0)
             dead = self._mains_is_dead() or self._heaters_are_dead() or self._fills_from_another(track)
+            off_ns = self._desk.off_ns
+            dead = dead or (off_ns is not None and self._desk.now_ns - off_ns < FILLS_NS)
             if abs(level) >= SURE_PART * size and not dead:
                 self._rising.pop(track.name, None)
                 self.power_on(since, "heater" if track.is_heater else "rise")

@@ -83,6 +83,8 @@ def _unmoved(
     if end_ns is not None:
         prompt_ns = min(prompt_ns, int(SHORT_PART * (end_ns - start_ns)))
     due_ns = start_ns + period_ns // 2 + prompt_ns
+    if other.late_ns > move.track.late_ns:
+        due_ns = max(due_ns, start_ns + other.late_ns - move.track.late_ns + period_ns)
     until = len(t) if end_ns is None else int(t.searchsorted(end_ns, "right"))
     if not until or int(t[until - 1]) < due_ns:
         waiting = end_ns is None or now <= end_ns + period_ns

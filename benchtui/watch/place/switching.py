@@ -20,7 +20,8 @@ DOWN_PART = 0.6
 
 def may_be_off(desk: Desk, cluster: Cluster, reference: Move, answers: list[Response]) -> bool:
     """Everything falls, and the meter, the hand or the time that tells a switch-off has yet to speak."""
-    if reference.end_ns is not None or reference.relative > -OFF_PART or reference.track.is_mains:
+    stays = reference.end_ns is not None or reference.stands is not None
+    if stays or reference.relative > -OFF_PART or reference.track.is_mains:
         return False
     ac = [a for a in answers if a.track.shows_mains and a.track.fresh(desk.now_ns)]
     age_s = (desk.now_ns - reference.start_ns) * 1e-9

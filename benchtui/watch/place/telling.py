@@ -15,6 +15,12 @@ STAYS_S, STAYS_MOST, DEEP_STAYS_S = 20.0, 0.05, 62.0
 mostly comes back, and is waited for as long as the eyes wait. Common practice, no source."""
 SUPPLY_MOST = 0.1
 """A public supply does not stay further off its nominal than this. EN 50160 (from memory)."""
+SWELL_MOST = 0.15
+"""A supply that stood at its nominal does not rise by so much, not even for seconds.
+Common practice, no source."""
+SAG_MOST = 0.4
+"""Nor does it sag by more for seconds and come back: what falls so far has been cut off. Common practice,
+no source."""
 SHALLOW = 0.1
 """A move of less than this is first called a step, which it mostly is; if it comes back it was a dropout."""
 
@@ -67,7 +73,7 @@ class Telling:
             cluster.finding = chatter
             desk.log.merge(desk.now_ns, told, chatter)
             return
-        kind, start = self._kind(root), self._start(cluster, root)
+        kind, start = self._kind(root), min(self._start(cluster, root), found.start_ns)
         desk.log.rename(desk.now_ns, told, kind, root.track.name, start, evidence)
         self.changed(cluster, root)
 
@@ -92,12 +98,14 @@ class Telling:
         assert root is not None
         assert cluster.finding is not None
         found = desk.log.get(cluster.finding)
-        if found.state != "open" or found.kind == "chatter":
+        if not found.listed or found.kind == "chatter":
             return
         if move is not root:
             also = cluster.names(root)
             if list(found.evidence["also"]) != also:
                 desk.log.amend(desk.now_ns, cluster.finding, evidence={"also": also})
+            return
+        if found.state != "open":
             return
         changes: dict[str, object] = {"depth": root.peak, "relative": root.relative}
         if root.end_ns is not None:
@@ -154,6 +162,9 @@ class Telling:
         if len({m.track.name for m in cluster.moves}) == 1 and not self._sure_of_mains(cluster.moves[0]):
             return
         shown = max(cluster.moves, key=lambda m: (m.track.is_mains, abs(m.relative)))
+        if not self._ac_is_read() and (self._swells(shown) or shown.relative <= -SAG_MOST):
+            self._was_no_mains(cluster, "too much for the mains, and no mains meter or heater shows it")
+            return
         evidence = {
             "relative": shown.relative,
             "shown_by": shown.track.name,
@@ -177,7 +188,8 @@ class Telling:
             self._mains_over(cluster, max(ends))
         elif desk.now_ns >= stays_ns:
             if abs(shown.relative) > SUPPLY_MOST and not self._ac_is_read():
-                self._was_no_mains(cluster)
+                self._was_no_mains(cluster, "it stays, and no mains meter or heater shows it")
+                self._stays_off(cluster)
                 return
             self._mains_over(cluster, cluster.steady_ns or desk.now_ns)
         elif cluster.again_ns != stays_ns:
@@ -188,12 +200,21 @@ class Telling:
         tracks = self._desk.tracks.values()
         return any(t.shows_mains and t.fresh(self._desk.now_ns) for t in tracks)
 
-    def _was_no_mains(self, cluster: Cluster) -> None:
-        """So much does not stay off the mains: it was the feed of all that moved."""
-        cluster.what, cluster.why = "fault", "it stays, and no mains meter or heater shows it"
+    @staticmethod
+    def _swells(move: Move) -> bool:
+        """Whether a point rose further above its chart than a supply can carry it."""
+        nominal = move.track.point.nominal
+        above = not nominal or (move.level + move.peak) / nominal >= 1.0 + SUPPLY_MOST
+        return move.relative >= SWELL_MOST and above
+
+    def _was_no_mains(self, cluster: Cluster, why: str) -> None:
+        """So much is not off the mains: it was the feed of all that moved."""
+        cluster.what, cluster.why = "fault", why
         cluster.root = blame(self._desk.chart, cluster.moves)
         self.blamed_anew(cluster)
-        if cluster.finding is not None:
+
+    def _stays_off(self, cluster: Cluster) -> None:
+        if cluster.finding is not None and cluster.root is not None:
             self.stays(cluster, cluster.root)
 
     def stays_as_told(self, cluster: Cluster) -> bool:
