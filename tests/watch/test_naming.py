@@ -1,4 +1,4 @@
-"""Who is to blame, and when it is said: a quick meter's fall is told before its feed's slow meter has read."""
+"""Who is to blame, and when it is said: a fall is told before the slow meter of a feed has read."""
 
 from __future__ import annotations
 

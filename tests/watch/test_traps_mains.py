@@ -8,7 +8,7 @@ import pytest
 from benchtui.chart.chart import Chart
 from benchtui.model.readings import Floats
 
-from .shapes import away, bleeds, flat, steps, switched, times
+from .shapes import away, bleeds, flat, ramps, steps, switched, times
 from .streams import Judged, Shape, Timeline, ac, dc
 
 SET = Chart(
@@ -162,3 +162,47 @@ def test_a_dropout_is_seen_after_a_small_step_of_the_mains() -> None:
 
     said = judged(course, own={"B+2": gone}, rates={"B+1": 1.0, "B+2": 1.0}, without=("mains",))
     assert [round(f.start_ns / 1e9) for f in said.of("dropout", point="B+2")] == [172, 181], said.said()
+
+
+@pytest.mark.parametrize("part", [-0.06, 0.05])
+@pytest.mark.parametrize("over_s", [25.0, 70.0])
+def test_a_mains_that_creeps_within_a_minute_is_told_once_and_blames_no_point(
+    part: float, over_s: float
+) -> None:
+    """From one level to another, too slowly for any single reading: one move, from where it left to where it
+    came to stand."""
+    said = judged(ramps(flat(1.0), 150.0, 150.0 + over_s, part), until_s=320.0)
+    assert not said.ever_wrong(), said.said()
+    crept = said.one("mains")
+    assert abs(crept.start_ns * 1e-9 - 150.0) < 0.35 * over_s
+    assert crept.end_ns is not None
+    assert abs(crept.end_ns * 1e-9 - (150.0 + over_s)) < 0.35 * over_s + 8.0
+    assert crept.evidence["relative"] == pytest.approx(part, rel=0.15)
+
+
+def test_an_evening_dip_over_an_hour_is_no_move_of_the_mains() -> None:
+    """4 % in an hour: nothing to tell of, and no point drifts."""
+    said = judged(ramps(flat(1.0), 150.0, 3750.0, -0.04), until_s=3900.0, rates=dict.fromkeys(LEVELS, 1.0))
+    assert not said.of("mains"), said.said()
+    assert not said.ever_wrong(), said.said()
+
+
+def test_a_heater_that_rose_with_b_plus_speaks_for_the_mains_though_another_meter_is_late() -> None:
+    """No mains meter; one supply shows it at once, the heater half a second later, the other after 1.4 s."""
+    step = steps(flat(1.0), 150.0, 0.035)
+    time = Timeline(SET, 240.0)
+    for name, lag in {"B+1": 0.0, "heater": 0.5, "B+2": 1.4, "bias": 1.4}.items():
+        shape = switched(times(flat(LEVELS[name]), step), ON)
+        time.meter(name, late(shape, lag), rate=8.0, step=0.1 if abs(LEVELS[name]) > 60 else 0.01)
+    said = time.judged()
+    assert len(said.of("mains")) == 1, said.said()
+    assert not said.ever_wrong(), said.said()
+
+
+@pytest.mark.parametrize("part", [0.2, -0.6])
+def test_too_much_for_a_supply_is_no_move_of_the_mains(part: float) -> None:
+    """Every point measured goes up by a fifth, or down by more than half, for six seconds, with no AC meter:
+    a feed that nobody reads, not the mains."""
+    said = judged(away(flat(1.0), 150.0, 156.0, part), without=("mains", "heater"))
+    assert not said.of("mains"), said.said()
+    assert len(said.of("dropout")) == 1, said.said()

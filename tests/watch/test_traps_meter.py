@@ -263,3 +263,13 @@ def test_a_meter_that_never_sends_is_told() -> None:
     assert woke.end_ns is not None
     assert woke.end_ns / 1e9 == pytest.approx(30.0, abs=1.0)
     assert not said.ever_wrong(), said.said()
+
+
+def test_a_needle_read_by_hand_every_quarter_of_a_minute_is_not_asleep() -> None:
+    """From its second spacing on a slow reader is known to be slow: no gap, though the pace varies."""
+    time = Timeline(Chart("a set", points=(dc("B+1", 285.0),)), 200.0)
+    channel = time.meter("B+1", None)
+    for at_s in (3.0, 13.5, 29.0, 42.0, 60.0, 71.0, 88.0, 105.0, 119.0, 137.0, 150.0, 168.0, 184.0, 199.0):
+        time.at(channel, at_s, 285.0, step=5.0)
+    said = time.judged()
+    assert not [f for f in said.of("gap") if f.start_ns > ns(14.0)], said.said()

@@ -582,6 +582,11 @@ class Moves:
                     return True
         return False
 
+    def newest_mains(self) -> int | None:
+        """The finding of the newest move of the mains in this run."""
+        told = [c.finding for c in self._clusters if c.what == "mains" and c.finding is not None]
+        return told[-1] if told else None
+
     def explains(self, point: str, at_ns: int) -> int | None:
         """The finding of the move that put a point where it is at an instant, if there is one."""
         for cluster in reversed(self._clusters):

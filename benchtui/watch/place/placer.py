@@ -61,7 +61,7 @@ class Placer:
         self.lamps = Lamps(self.desk, self.moves.explains)
         self.drifting = Drifting(self.desk)
         self.leaning = Leaning(self.desk, self.moves.explains, self.moves.mains_moved)
-        self.supply = Supply(self.desk, self.moves.mains_moved)
+        self.supply = Supply(self.desk, self.moves.newest_mains)
         self.restless = Restless(self.desk)
         self.moves.restless = self.restless.level
         self.moves.bursts.restless_until = self.restless.until
@@ -112,16 +112,18 @@ class Placer:
                     self.moves.away(track, signal)
                 self.drifting.moved(track)
                 self.leaning.moved(track)
-                self.supply.moved(track)
+                self.supply.away(track, signal)
             case Deeper():
                 self.moves.deeper(track, signal)
             case Back():
                 self.moves.back(track, signal)
+                self.supply.back(track)
                 self.banding.back(track, signal)
                 self.drifting.moved(track)
                 self.leaning.moved(track)
             case Steadied():
                 self.moves.steadied(track, signal)
+                self.supply.steadied(track, signal)
                 self.drifting.moved(track)
                 self.leaning.moved(track)
                 self._tube(track, signal)
