@@ -50,6 +50,8 @@ class Line:
 
     def is_near(self, g: GrainStats, most: float) -> bool:
         """Whether surely no reading of a grain is farther off than this; False: look closer."""
+        if not self.slope:
+            return g.greatest - self.level <= most and self.level - g.least <= most
         first, last = self.at_one(g.first_ns * 1e-9), self.at_one(g.end_ns * 1e-9)
         return g.greatest - min(first, last) <= most and max(first, last) - g.least <= most
 

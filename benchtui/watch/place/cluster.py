@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from benchtui.chart.chart import Chart
 
@@ -39,8 +40,7 @@ MORE = 4.0
 fixed bias goes with a power of its voltages. Common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Response:
+class Response(NamedTuple):
     """One other point's answer. `relative` is signed, in parts of its own level."""
 
     track: Track
@@ -274,4 +274,4 @@ def blame(chart: Chart, moves: Sequence[Move]) -> Move:
 
 def carries(chart: Chart, name: str) -> int:
     """How many points of the chart a point feeds, directly or not."""
-    return sum(name in chart.feeds(p.name) for p in chart.points)
+    return chart.carries(name)

@@ -99,7 +99,10 @@ class Drifting:
 
     def _wants_another(self, newest: _Anchor, at_ns: int) -> bool:
         """Whether the tail of settling has faded so far that a later anchor tells more."""
-        was_s, up_s = self._desk.up_s(newest.at_ns), self._desk.up_s(at_ns)
+        was_s = self._desk.up_s(newest.at_ns)
+        if was_s >= AGAIN_S[-1]:
+            return False
+        up_s = self._desk.up_s(at_ns)
         return any(was_s < again_s <= up_s for again_s in AGAIN_S)
 
     def _anchor(self, track: Track, signal: Grain) -> _Anchor:

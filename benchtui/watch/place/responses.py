@@ -7,7 +7,7 @@ from statistics import median
 
 import numpy as np
 
-from benchtui.model.readings import Ints
+from benchtui.model.readings import Floats, Ints
 from benchtui.model.units import Unit
 from benchtui.watch.eyes.line import Line
 
@@ -51,19 +51,14 @@ def response(desk: Desk, other: Track, move: Move, earliest_ns: int) -> Response
         lately = newest is not None and newest[0] >= start_ns - int(2.5e9)
         return Response(other, "waiting" if lately else "blind", 0.0)
     until = now if end_ns is None else min(now, end_ns + period_ns)
-    t, x = other.segment.history.between(earliest, until)
     noise = max((line.noise**2 + line.wander**2) ** 0.5, 0.3 * other.step)
     if abs(relative * line.level) < BLIND * noise:
         return Response(other, "blind", 0.0)
+    t, x = other.segment.history.between(earliest, until)
     if not len(t):
         return Response(other, "waiting", 0.0)
-    parts = line.off(t, x) / line.level
-    same = parts if relative > 0 else -parts
-    width = int(min(max(move.track.period_s / other.period_s, 1.0), AVERAGED, len(same)))
-    if width > 1:
-        total = np.concatenate(([0.0], np.cumsum(same)))
-        same = (total[width:] - total[:-width]) / width
-    best = float(same.max())
+    width = int(min(max(move.track.period_s / other.period_s, 1.0), AVERAGED, len(x)))
+    best = _farthest(line, t, x, width, 1.0 if relative > 0 else -1.0)
     signed = best if relative > 0 else -best
     if best >= max(MOVED_PART * abs(relative), MOVED_NOISES * noise / abs(line.level)):
         whole = int(t[-1]) >= start_ns + 3 * period_ns // 2 + 300_000_000 or end_ns is not None
@@ -72,19 +67,24 @@ def response(desk: Desk, other: Track, move: Move, earliest_ns: int) -> Response
     return _unmoved(other, move, t, best, signed, noise / abs(line.level), now, feeds)
 
 
+def _farthest(line: Line, t: Ints, x: Floats, width: int, sign: float) -> float:
+    """How far, in parts of the level, the mean of so many readings went one way."""
+    if width == 1 and not line.slope:
+        farthest = x.max() if sign * line.level > 0 else x.min()
+        return sign * float((farthest - line.level) / line.level)
+    same = sign * line.off(t, x) / line.level
+    if width > 1:
+        total = np.concatenate(([0.0], np.cumsum(same)))
+        same = (total[width:] - total[:-width]) / width
+    return float(same.max())
+
+
 def _unmoved(
     other: Track, move: Move, t: Ints, best: float, signed: float, noise: float, now: int, feeds: bool
 ) -> Response:
     """A point that has not moved with it so far: still, or is it too early to tell?"""
     relative, start_ns, end_ns = abs(move.relative), move.start_ns, move.end_ns
-    period_ns = int(other.period_s * 1e9)
-    quick = feeds or other.unit is Unit.VAC
-    prompt_ns = SOON_NS if relative >= DEEP_PART else QUICK_NS if quick else SURE_NS
-    if end_ns is not None:
-        prompt_ns = min(prompt_ns, int(SHORT_PART * (end_ns - start_ns)))
-    due_ns = start_ns + period_ns // 2 + prompt_ns
-    if other.late_ns > move.track.late_ns:
-        due_ns = max(due_ns, start_ns + other.late_ns - move.track.late_ns + period_ns)
+    period_ns, due_ns = int(other.period_s * 1e9), still_from_ns(other, move, feeds)
     until = len(t) if end_ns is None else int(t.searchsorted(end_ns, "right"))
     if not until or int(t[until - 1]) < due_ns:
         waiting = end_ns is None or now <= end_ns + period_ns
@@ -96,6 +96,22 @@ def _unmoved(
     if end_ns is None and now < start_ns + LAG_NS:
         return Response(other, "waiting", signed)
     return Response(other, "still" if best <= STILL_PART * relative else "blind", signed)
+
+
+def still_from_ns(other: Track, move: Move, feeds: bool) -> int:
+    """From when on a reading of a point that has not moved with it says that it stands still.
+
+    `feeds`: the point feeds the one that moved.
+    """
+    quick = feeds or other.unit is Unit.VAC
+    prompt_ns = SOON_NS if abs(move.relative) >= DEEP_PART else QUICK_NS if quick else SURE_NS
+    if move.end_ns is not None:
+        prompt_ns = min(prompt_ns, int(SHORT_PART * (move.end_ns - move.start_ns)))
+    start_ns, period_ns = move.start_ns, int(other.period_s * 1e9)
+    due_ns = start_ns + period_ns // 2 + prompt_ns
+    if other.late_ns > move.track.late_ns:
+        due_ns = max(due_ns, start_ns + other.late_ns - move.track.late_ns + period_ns)
+    return due_ns
 
 
 def _baseline(other: Track, before_ns: int, period_ns: int, now: int) -> Line | None:
