@@ -154,6 +154,14 @@ def _drift(f: Finding, chart: Chart) -> str:
     return text + _with(f)
 
 
+def _departs(f: Finding, chart: Chart) -> str:
+    e, unit = f.evidence, _unit(f, chart)
+    stands = f"{amount(e['value'], unit)} is {100 * e['part']:.0f} % of the chart's for this mains"
+    full = f"{100 * e['mains']:.0f} % of the full"
+    was = f"it had stood at {100 * e['was']:.0f} %"
+    return f"{_name(f)} left the course of the bring-up: {stands} ({full}); {was}{_with(f)}{_after(f)}"
+
+
 def _slow_bleed(f: Finding, chart: Chart) -> str:
     e, unit = f.evidence, _unit(f, chart)
     return (
@@ -235,6 +243,7 @@ _SAY: dict[str, Callable[[Finding, Chart], str]] = {
     "chatter": _chatter,
     "drift": _drift,
     "creep": _drift,
+    "departs": _departs,
     "slow_bleed": _slow_bleed,
     "mains": _mains,
     "starved": _glow,

@@ -237,3 +237,87 @@ def test_points_that_fill_from_a_capacitor_after_power_off_are_no_power_on() -> 
         said = judged(shapes, without=without, marks=((ON, "on"), (120.0, "off")))
         assert len(said.of("power_on")) == 1, said.said()
         assert not said.of("outside", "unsettled", "dropout", "step"), said.said()
+
+
+VOLTS = (60.0, 85.0, 110.0, 130.0, 150.0, 165.0, 180.0, 195.0, 210.0, 222.0, 230.0)
+TURNS_S = 25.0
+
+
+def turned_up(t: Floats) -> Floats:
+    """The mains through a variable transformer, turned up every so often, as parts of its nominal."""
+    steps = np.clip(((t - ON) // TURNS_S).astype(int), 0, len(VOLTS) - 1)
+    return np.where(t >= ON, np.array(VOLTS)[steps] / 230.0, 0.0)
+
+
+def draws(t: Floats) -> Floats:
+    """What is left once the load valves draw: slowly, from the middle of the bring-up on."""
+    return 1.2 - 0.2 / (1.0 + np.exp(-(t - 130.0) / 8.0))
+
+
+def brought_up(
+    fault: Shape, *, points: tuple[str, ...] = ("B+1", "B+2"), without: tuple[str, ...] = (), seed: int = 0
+) -> Judged:
+    """Brought up over four minutes and more; `fault` multiplies some of the points."""
+    time = Timeline(SET, 330.0, seed)
+    for name, level in {"mains": 230.0, "heater": 6.3, "B+1": 285.0, "B+2": 240.0}.items():
+        if name in without:
+            continue
+        shape = times(flat(level), turned_up)
+        if name.startswith("B"):
+            shape = times(shape, draws)
+        if name in points:
+            shape = times(shape, fault)
+        time.meter(name, shape, rate=4.0, step=0.1 if level > 60 else 0.01)
+    return time.judged()
+
+
+@pytest.mark.parametrize("without", [(), ("heater",), ("mains", "heater")])
+@pytest.mark.parametrize("seed", range(3))
+def test_load_valves_that_begin_to_draw_in_a_bring_up_leave_no_course(
+    without: tuple[str, ...], seed: int
+) -> None:
+    """B+ falls by a sixth against the mains, within half a minute: that is what a healthy set does."""
+    said = brought_up(flat(1.0), without=without, seed=seed)
+    faults = [f for f in said.listed if f.severity == "fault" and f.kind != "outside"]
+    assert not faults, said.said()
+    assert not said.of("step", "drift", "creep", "unsettled"), said.said()
+
+
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("over_s", [0.5, 12.0])
+def test_b_plus_that_falls_in_a_bring_up_while_the_mains_stands_departs(over_s: float, seed: int) -> None:
+    """By a third, at once or over some seconds: told once, at the feed, while the mains is still low."""
+    at_s = ON + 6.4 * TURNS_S
+    said = brought_up(lambda t: 1.0 - np.clip((t - at_s) / over_s, 0.0, 1.0) / 3.0, seed=seed)
+    left = said.one("departs")
+    assert left.point == "B+1", said.said()
+    assert left.evidence["also"] == ["B+2"], said.said()
+    assert at_s - 5.0 <= left.start_ns * 1e-9 <= at_s + 12.0
+    assert left.found_ns * 1e-9 <= at_s + over_s + 15.0, said.said()
+    assert not said.of("dropout", "step"), said.said()
+
+
+def test_a_point_that_departed_and_returns_is_over() -> None:
+    """For twenty seconds B+2 alone lies low; then it stands on its course again."""
+    at_s = ON + 5.2 * TURNS_S
+    gone = brought_up(lambda t: np.where((t >= at_s) & (t < at_s + 20.0), 0.6, 1.0), points=("B+2",))
+    left = gone.one("departs")
+    assert (left.point, left.evidence["also"]) == ("B+2", [])
+    assert left.end_ns is not None
+    assert left.end_ns * 1e-9 == pytest.approx(at_s + 20.0, abs=8.0)
+
+
+def test_on_and_off_within_two_seconds_is_one_run_though_points_fill_afterwards() -> None:
+    """The reservoir charged and fills what hangs on it: a rise after the switch-off, and no second run."""
+    off_s = ON + 1.8
+    fills = {
+        "B+1": lambda t: np.where(t < ON, 0.0, 310.0 * np.exp(-np.maximum(t - off_s, 0.0) / 14.0)),
+        "B+2": lambda t: np.where(
+            t < ON, 0.0, 250.0 * (1.0 - np.exp(-(t - ON) / 1.5)) * np.exp(-np.maximum(t - off_s, 0.0) / 15.0)
+        ),
+        "cathode": flat(0.0),
+    }
+    said = judged(fills, marks=((ON, "on"), (off_s, "off")), until_s=120.0)
+    assert len(said.of("power_on")) == 1, said.said()
+    assert len(said.of("power_off")) == 1, said.said()
+    assert not said.of("outside"), said.said()

@@ -131,11 +131,15 @@ class Desk:
         """When a run that nobody saw begin was first seen running."""
         self.on_ns: int | None = None
         """When the run began; None while off or if it began before the record."""
+        self.began_ns: int | None = None
+        """When the newest run began, also after its end; None before the first that was seen to begin."""
         self.off_ns: int | None = None
         self.by_mark = False
         """The technician marks power; then only a mark or a meter ends a run."""
         self.low_ns: int | None = None
         """When the mains was last seen too low for the chart in this run: the set is being brought up."""
+        self.raised = False
+        """No meter tells of the mains, but all points rise by steps and are still below the chart."""
         self.chatter: dict[str, int] = {}
         """Points that are restless now, with the finding that says so."""
         self._named_mains: list[Track] = []
@@ -214,9 +218,9 @@ class Desk:
 
     @property
     def being_brought_up(self) -> bool:
-        """Whether the mains is measured, and too low for the chart."""
+        """Whether the mains is measured, and too low for the chart, or the points show that it is raised."""
         mains = self.mains_factor()
-        return mains is not None and mains < BROUGHT_UP
+        return self.raised if mains is None else mains < BROUGHT_UP
 
     def circumstances(self, point: Point, start_ns: int) -> dict[str, object]:
         """What stands as evidence beside whatever began at a point then: mark, feed, age, mains."""

@@ -20,6 +20,9 @@ MOVED = 0.025
 """Part of the level that a drift has covered when it is told. Common practice, no source."""
 RAW_PART = 0.8
 """A point that has not moved at all has not drifted, whatever the mains did."""
+UNVOUCHED = 0.06
+"""With no mains meter and nothing else to hold it against, less may be an evening's mains. Common practice,
+no source."""
 NOISES = 6.0
 LOOK_BACK_S = 100.0
 TAIL, TAIL_S = 0.04, 120.0
@@ -123,6 +126,8 @@ class Drifting:
         if abs(signal.level / anchor.level - 1.0) < RAW_PART * MOVED or not anchor.whole:
             return False
         moved = self._own(track, signal.level / anchor.level, anchor) - 1.0
+        if abs(moved) < UNVOUCHED and not self._is_vouched_for(track, anchor):
+            return False
         noise = NOISES * signal.noise / abs(signal.level)
         tail = TAIL * math.exp(-max(self._desk.up_s(anchor.at_ns), 0.0) / TAIL_S)
         rate = self._rate(track, signal, anchor)
@@ -146,6 +151,12 @@ class Drifting:
             others[len(others) // 2] if len(others) % 2 else min(others[len(others) // 2 - 1 :][:2], key=_far)
         )
         return ratio / middle if (middle - 1.0) * (ratio - 1.0) > 0 else ratio
+
+    def _is_vouched_for(self, track: Track, anchor: _Anchor) -> bool:
+        """Whether anything tells a drift of the point from one of the mains."""
+        if not track.point.follows_mains or (anchor.mains and self._desk.mains_factor()):
+            return True
+        return any(self._other(track, other, anchor) for other in self._desk.tracks.values())
 
     def _other(self, track: Track, other: Track, anchor: _Anchor) -> float | None:
         """How another point, one that shares nothing but the mains, has moved since."""

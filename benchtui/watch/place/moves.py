@@ -67,6 +67,10 @@ class Moves:
         """How restless a point is now: swings of that size are no moves."""
         self.on_mains: Callable[[Cluster], None] = lambda cluster: None
         """Told of each cluster that is the mains'."""
+        self.on_brought_up: Callable[[Track, Away], None] = lambda track, signal: None
+        """Told of what a point does while the set is brought up."""
+        self.is_raised: Callable[[Cluster], bool] = lambda cluster: False
+        """Whether a cluster that would be a fault is the set being brought up."""
         self.on_power_gone: Callable[[int], None] = lambda at_ns: None
         """Told when everything falls and nothing says that the power is there."""
         self.on_fault: Callable[[Cluster], None] = lambda cluster: None
@@ -128,7 +132,10 @@ class Moves:
             return True
         if abs(signal.peak) < SWINGS * self.restless(track):
             return True
-        return self._desk.being_brought_up
+        if not self._desk.being_brought_up:
+            return False
+        self.on_brought_up(track, signal)
+        return not self._desk.raised or signal.peak * signal.level < 0
 
     def _is_news(self, track: Track, signal: Away) -> bool:
         """Before a point has settled in this run, only sudden falls from what it read in this run count."""
@@ -448,6 +455,9 @@ class Moves:
         self._is_fault(own)
 
     def _is_fault(self, cluster: Cluster) -> None:
+        if cluster.finding is None and self.is_raised(cluster):
+            cluster.what = "raised"
+            return
         cluster.what = "fault"
         cluster.root = blame(self._desk.chart, cluster.moves)
         self._telling.fault(cluster)

@@ -30,6 +30,7 @@ from benchtui.watch.signals import (
 
 from .banding import Banding
 from .bleeding import Bleeding
+from .bringing import Bringing
 from .cluster import Cluster
 from .desk import Desk, Track
 from .drifting import Drifting
@@ -67,10 +68,13 @@ class Placer:
         self.moves.bursts.restless_until = self.restless.until
         self.restless.mains_moved = self.moves.mains_moved
         self.bleeding = Bleeding(self.desk)
+        self.bringing = Bringing(self.desk)
+        self.moves.on_brought_up = self.bringing.away
+        self.moves.is_raised = self.bringing.is_raised
         self.foresight = Foresight(self.desk)
         self.moves.on_fault = self._fault
         self.moves.on_power_gone = lambda at_ns: self.power.power_off(at_ns, "B+")
-        self.moves.on_mains = self.meters.all_should_move
+        self.moves.on_mains = self._mains
 
     def lead_on(self, segment: Segment) -> Track:
         """A lead has come to a point: all that is known of the point begins anew."""
@@ -91,6 +95,7 @@ class Placer:
         self.drifting.lead_gone(track.name, at_ns)
         self.leaning.lead_gone(track.name, at_ns)
         self.supply.lead_gone(track, at_ns)
+        self.bringing.lead_gone(track.name, at_ns)
         self.restless.lead_gone(track.name, at_ns)
         self.foresight.lead_gone(track.name)
 
@@ -152,6 +157,10 @@ class Placer:
         self.lamps.tubes_of(cluster)
         self.drifting.disturbed()
 
+    def _mains(self, cluster: Cluster) -> None:
+        self.meters.all_should_move(cluster)
+        self.bringing.mains_moved(cluster)
+
     def _tube(self, track: Track, signal: Steadied) -> None:
         if track.point.glow is not None and track.unit is Unit.V:
             number = self.moves.of_point(track.name)
@@ -164,7 +173,7 @@ class Placer:
             newest = track.newest(signal.at_ns)
             track.cold = newest is None or abs(newest[1]) <= track.segment.course.cold
         track.grains.append(signal)
-        if track.is_mains and self.desk.being_brought_up:
+        if self.desk.being_brought_up and (track.is_mains or self.desk.raised):
             self.desk.low_ns = signal.at_ns
         self.power.grain(track, signal)
         self.settling.grain(track, signal)
@@ -172,6 +181,7 @@ class Placer:
         self.drifting.grain(track, signal)
         self.leaning.grain(track, signal)
         self.supply.grain(track, signal)
+        self.bringing.grain(track, signal)
         self.restless.grain(track, signal)
         self.foresight.grain(track, signal)
 
@@ -184,6 +194,7 @@ class Placer:
         self.drifting.run_begins()
         self.leaning.run_begins()
         self.supply.run_begins()
+        self.bringing.run_begins()
         self.restless.run_begins()
         self.lamps.run_begins()
         self.foresight.run_begins(at_ns)

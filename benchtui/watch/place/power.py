@@ -22,8 +22,9 @@ to about a tenth (dielectric absorption; common practice, no source)."""
 LOOK_BACK_NS = 30_000_000_000
 SLOW_TO_FALL_NS = 500_000_000
 """A heater that is still fed so long after the mains meter went to nothing has its power."""
-FILLS_NS = 4_000_000_000
-"""So long after power-off what rises may be filling from what was charged. Common practice, no source."""
+FILLS_NS, FALLS_NS, FALLEN = 4_000_000_000, 20_000_000_000, 0.95
+"""So long after power-off what rises may be filling from what was charged; until the second it has, if it is
+at or below the third part of what it rose to. Common practice, no source."""
 YOUNG_NS = 10_000_000_000
 """So old a record may be for its beginning to be the set's."""
 FULLER, NOT_RISEN = 0.95, 1.1
@@ -73,8 +74,7 @@ class Power:
             level = track.level(self._desk.now_ns, 1) or 0.0
             size = abs(track.point.nominal or track.point.high or 0.0)
             dead = self._mains_is_dead() or self._heaters_are_dead() or self._fills_from_another(track)
-            off_ns = self._desk.off_ns
-            dead = dead or (off_ns is not None and self._desk.now_ns - off_ns < FILLS_NS)
+            dead = dead or self._only_fills(track, since)
             if abs(level) >= SURE_PART * size and not dead:
                 self._rising.pop(track.name, None)
                 self.power_on(since, "heater" if track.is_heater else "rise")
@@ -82,6 +82,15 @@ class Power:
                 self._look_again(track, times - 1)
 
         self._desk.after(self._desk.now_ns + 700_000_000, look)
+
+    def _only_fills(self, track: Track, since_ns: int) -> bool:
+        """Whether what rose since a power-off may be what was charged, and is on its way down again."""
+        desk = self._desk
+        if desk.off_ns is None or desk.now_ns - desk.off_ns >= FALLS_NS:
+            return False
+        _, x = track.segment.history.between(since_ns - 1, desk.now_ns)
+        falls = len(x) > 0 and abs(float(x[-1])) < FALLEN * float(np.abs(x).max())
+        return falls or desk.now_ns - desk.off_ns < FILLS_NS
 
     def grain(self, track: Track, signal: Grain) -> None:
         """A set that is on when the record begins is in a run that nobody saw begin."""
@@ -153,13 +162,23 @@ class Power:
         if track.unit is not Unit.V:
             return False
         for other in desk.tracks.values():
-            lowest = self._lowest.get(other.name)
+            lowest = self._lowest_of(other)
             if other is track or other.unit is not Unit.V or lowest is None or not other.fresh(desk.now_ns):
                 continue
             size = abs(other.level(desk.now_ns) or 0.0)
-            if size >= FULLER * level and size <= NOT_RISEN * lowest[0]:
+            if size >= FULLER * level and size <= NOT_RISEN * lowest:
                 return True
         return False
+
+    def _lowest_of(self, track: Track) -> float | None:
+        """The least that a point has read since power-off."""
+        desk = self._desk
+        if track.name in self._lowest:
+            return self._lowest[track.name][0]
+        if desk.off_ns is None:
+            return None
+        _, x = track.segment.history.between(desk.off_ns, desk.now_ns)
+        return float(np.abs(x).min()) if len(x) else None
 
     def cooled(self, track: Track, signal: WentCold) -> None:
         desk = self._desk
@@ -237,6 +256,7 @@ class Power:
         desk = self._desk
         desk.running, desk.on_ns, desk.off_ns, desk.since_ns = True, start_ns, None, None
         desk.run += 1
+        desk.began_ns = start_ns
         evidence = {"source": source, "run": desk.run}
         number = desk.log.open(desk.now_ns, "power_on", None, start_ns, start_ns, evidence)
         desk.log.close(desk.now_ns, number, start_ns)

@@ -71,9 +71,9 @@ class Ratings:
     def _surge_until(self, track: Track) -> int | None:
         """The instant to which the surge rating holds instead of the working rating."""
         point, desk = track.point, self._desk
-        if point.surge is None or desk.on_ns is None:
+        if point.surge is None or desk.began_ns is None or (desk.running and desk.on_ns is None):
             return None
-        return desk.on_ns + int(point.surge_s * 1e9)
+        return desk.began_ns + int(point.surge_s * 1e9)
 
     def _numbers(self, track: Track, passing: _Passing) -> dict[str, object]:
         newest = track.grains[-1].level if track.grains else None

@@ -18,6 +18,8 @@ LEAST_PART, LEAST_COUNTS = 0.002, 3.0
 """Noise below this part of the level, or below so many counts, is no news. Common practice, no source."""
 STEEP_PART = 0.03
 """A grain in which the level itself moves by this part tells nothing of restlessness."""
+DIVISIONS = 4
+"""So few different readings in a grain are divisions of a scale."""
 FAR = 4.0
 """So many deviations of the calm noise off begins the restlessness."""
 OF_LAST, NEEDED, CALM_NEEDED = 4, 3, 3
@@ -68,6 +70,7 @@ class Restless:
             last = self._last[name] = deque(maxlen=OF_LAST)
         base = sorted(calm)[len(calm) // 2] if len(calm) >= 4 else 0.0
         restless = base > 0 and signal.flutter > TIMES * base and signal.flutter > self._least(track, signal)
+        restless = restless and signal.flutter > LEAST_COUNTS * _division(track, signal)
         last.append(restless)
         if restless:
             self._until[name] = signal.at_ns
@@ -133,3 +136,10 @@ class Restless:
         self._calm.pop(point, None)
         self._last.pop(point, None)
         self._until.pop(point, None)
+
+
+def _division(track: Track, signal: Grain) -> float:
+    """The least by which the few readings of a grain differ: a needle is read to its divisions, not to digits."""
+    _, x = track.segment.history.between(signal.first_ns - 1, signal.at_ns)
+    shown = np.unique(x)
+    return float(np.diff(shown).min()) if 1 < len(shown) <= DIVISIONS else 0.0

@@ -13,7 +13,8 @@ STRETCH_S = 8.0
 AWAKE_S = 28.0
 """Load valves conduct 10 to 25 s after power-on (common practice, no source): a flat top before is no
 settled level."""
-OVERDUE_S = 300.0
+OVERDUE_S, STRETCHES = 300.0, 4.0
+"""By this age a point has settled; a slow meter, or a needle, needs so many of its grains besides."""
 LATE_S = 20.0
 """So long a point must be seen to be overdue: one look may mistake noise for a slope."""
 REVISED_S = 180.0
@@ -62,7 +63,9 @@ class Settling:
     def _is_due(self, signal: Grain) -> bool:
         """Whether it should have settled by now; a set that is being brought up need not."""
         desk = self._desk
-        return desk.on_ns is not None and desk.up_s(signal.at_ns) > OVERDUE_S
+        grain_s = (signal.at_ns - signal.first_ns) * 1e-9
+        patience_s = OVERDUE_S + STRETCHES * max(grain_s - STRETCH_S, 0.0)
+        return desk.on_ns is not None and desk.up_s(signal.at_ns) > patience_s
 
     @staticmethod
     def tolerance(track: Track, level: float) -> float:

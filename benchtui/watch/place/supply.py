@@ -13,6 +13,8 @@ from .desk import Desk, Track
 
 CREPT, WITHIN_NS = 0.04, 150_000_000_000
 """A mains that has moved by so much within so long does more than wander. Common practice, no source."""
+UP_S = 60.0
+"""Heaters of a series chain, and the meters, have settled by then. Common practice, no source."""
 SOON_NS = 10_000_000_000
 """What goes on within so long is one move."""
 BEGUN = 0.1
@@ -85,7 +87,8 @@ class Supply:
             self._by = track
             self._over(signal.at_ns)
             self._grains.clear()
-        if not desk.running or desk.being_brought_up or track.cold or track.trouble:
+        young = desk.up_s(signal.at_ns) < UP_S
+        if young or not desk.running or desk.being_brought_up or track.cold or track.trouble:
             self._over(signal.at_ns)
             self._grains.clear()
             return

@@ -187,7 +187,8 @@ class Telling:
         if ends:
             self._mains_over(cluster, max(ends))
         elif desk.now_ns >= stays_ns:
-            if abs(shown.relative) > SUPPLY_MOST and not self._ac_is_read():
+            raised = shown.relative > 0 and self._is_low(shown)
+            if abs(shown.relative) > SUPPLY_MOST and not raised and not self._ac_is_read():
                 self._was_no_mains(cluster, "it stays, and no mains meter or heater shows it")
                 self._stays_off(cluster)
                 return
@@ -200,12 +201,21 @@ class Telling:
         tracks = self._desk.tracks.values()
         return any(t.shows_mains and t.fresh(self._desk.now_ns) for t in tracks)
 
+    def _swells(self, move: Move) -> bool:
+        """Whether a point rose further than a supply that is not turned up by hand can carry it."""
+        return move.relative >= SWELL_MOST and self._above(move)
+
     @staticmethod
-    def _swells(move: Move) -> bool:
+    def _above(move: Move) -> bool:
         """Whether a point rose further above its chart than a supply can carry it."""
         nominal = move.track.point.nominal
-        above = not nominal or (move.level + move.peak) / nominal >= 1.0 + SUPPLY_MOST
-        return move.relative >= SWELL_MOST and above
+        return not nominal or (move.level + move.peak) / nominal >= 1.0 + SUPPLY_MOST
+
+    @staticmethod
+    def _is_low(move: Move) -> bool:
+        """Whether a point, having risen, is still below its chart: the mains may be turned up by hand."""
+        nominal = move.track.point.nominal or 0.0
+        return nominal != 0.0 and (move.level + move.peak) / nominal < 1.0
 
     def _was_no_mains(self, cluster: Cluster, why: str) -> None:
         """So much is not off the mains: it was the feed of all that moved."""

@@ -1,0 +1,202 @@
+"""A set brought up slowly: each point against the mains; whether it leaves the course that valves explain.
+
+A rectifier that warms lifts a point, load valves that begin to draw lower it: slowly, and to no less than the
+chart gives for full mains, in proportion. What falls lower, or falls at once, has left that course.
+Common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from benchtui.model.units import Unit
+from benchtui.watch.signals import Away, Grain
+
+from .cluster import Cluster, carries
+from .desk import Desk, Track
+
+STOOD, FEW = 0.92, 2
+"""A point has stood on its course once so many grains lay at this part of the chart's ratio or above."""
+GUARD = 0.04
+"""So far below the chart's lower limit, in parts, it has left it."""
+STILL = 0.015
+"""The mains that varied by no more stood still."""
+ABRUPT, QUICK_S = 0.12, 0.7
+"""A fall by this part within two readings of a meter at most so slow is no valve that warms."""
+RAISED, BROUGHT_UP, FAR_BELOW, AGAIN_S = 0.03, 0.9, 0.75, 150.0
+"""With no mains meter: a common rise by this part of supplies below the second part of their chart, or of one
+below the third, is the hand on the transformer; the set is being brought up until so long after the last."""
+
+
+@dataclass(slots=True)
+class _Course:
+    stood: int = 0
+    below: list[int] = field(default_factory=list)
+    """When the grains began that lay below, one after another."""
+    was: float = 0.0
+    """The greatest ratio to the mains, in parts of the chart's."""
+    finding: int | None = None
+
+
+class Bringing:
+    """Opens `departs`, and says on the desk whether the set is being brought up where no meter tells."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self._courses: dict[str, _Course] = {}
+        self._raised_ns = 0
+
+    def run_begins(self) -> None:
+        self._courses.clear()
+        self._raised_ns = 0
+        self._desk.raised = False
+
+    def lead_gone(self, point: str, at_ns: int) -> None:
+        course = self._courses.pop(point, None)
+        if course is not None and course.finding is not None:
+            self._desk.log.close(at_ns, course.finding, at_ns)
+
+    # -- whether it is being brought up
+
+    def mains_moved(self, cluster: Cluster) -> None:
+        """The points together have shown a move of the mains that no meter of its own shows."""
+        self._rises(cluster, BROUGHT_UP)
+
+    def is_raised(self, cluster: Cluster) -> bool:
+        """Whether what looks like a fault is the hand on the transformer, which not every meter shows yet."""
+        return self._rises(cluster, FAR_BELOW) or self._desk.raised
+
+    def _rises(self, cluster: Cluster, below: float) -> bool:
+        desk = self._desk
+        if desk.mains() is not None or cluster.largest.relative < RAISED or not self._is_low(below):
+            return False
+        self._raised_ns, desk.raised = desk.now_ns, True
+        return True
+
+    def _is_low(self, below: float) -> bool:
+        """Whether every supply that is read stands below its chart, as do the heaters."""
+        parts = [
+            (t.level(self._desk.now_ns) or 0.0) / t.point.nominal
+            for t in self._desk.tracks.values()
+            if t.point.nominal and t.fresh(self._desk.now_ns) and (t.is_heater or self._is_supply(t))
+        ]
+        return bool(parts) and max(parts) < below
+
+    def _is_supply(self, track: Track) -> bool:
+        chart = self._desk.chart
+        return self._may_be_judged(track) and (carries(chart, track.name) > 0 or not chart.feeds(track.name))
+
+    @staticmethod
+    def _may_be_judged(track: Track) -> bool:
+        point = track.point
+        return track.unit is Unit.V and bool(point.nominal) and point.follows_mains and not point.moves
+
+    # -- whether it leaves its course
+
+    def away(self, track: Track, signal: Away) -> None:
+        """A fall at once while the mains stands: asked again when its meter has surely read."""
+        desk, mains = self._desk, self._desk.mains()
+        falls = signal.peak * signal.level < 0 and abs(signal.peak) >= ABRUPT * abs(signal.level)
+        if mains is None or not falls or not signal.abrupt or track.period_s > QUICK_S:
+            return
+        if not self._may_be_judged(track):
+            return
+        run, level = desk.run, signal.level
+
+        def look() -> None:
+            course, now = self._courses.get(track.name), track.level(desk.now_ns)
+            if desk.run != run or not desk.running or now is None or course is None or course.finding:
+                return
+            still = self._mains_stood(signal.before_ns - int(2e9), desk.now_ns)
+            if still and course.stood >= FEW and abs(now) <= (1.0 - 0.7 * ABRUPT) * abs(level):
+                nominal, factor = track.point.nominal or 1.0, desk.mains_factor() or 1.0
+                self._departs(track, course, signal.start_ns, now / nominal / factor)
+
+        desk.after(signal.at_ns + int((1.5 + 1.5 * mains.period_s) * 1e9), look)
+
+    def grain(self, track: Track, signal: Grain) -> None:
+        """A grain of a point is full: its ratio to the mains."""
+        desk = self._desk
+        if self._raised_ns and (
+            desk.now_ns - self._raised_ns > AGAIN_S * 1e9 or not self._is_low(BROUGHT_UP)
+        ):
+            self._raised_ns, desk.raised = 0, False
+        course = self._courses.get(track.name)
+        if not desk.running or not self._may_be_judged(track) or track.trouble:
+            return
+        if course is None:
+            if not desk.being_brought_up:
+                return
+            course = self._courses[track.name] = _Course()
+        if not desk.being_brought_up and course.finding is None:
+            return
+        part = self._part(track, signal)
+        if part is None:
+            return
+        least = self._least(track)
+        if part >= STOOD:
+            course.stood += 1
+            course.was = max(course.was, part)
+        if part >= least:
+            self._returns(course, signal)
+        elif course.stood >= FEW and course.finding is None:
+            course.below.append(signal.first_ns)
+            if len(course.below) >= FEW:
+                self._departs(track, course, course.below[0], part)
+
+    def _part(self, track: Track, signal: Grain) -> float | None:
+        """The ratio to the mains as a part of the chart's; None while the mains moves or is not read."""
+        mains = self._desk.mains_factor()
+        if not mains or not track.point.nominal or not self._mains_stood(signal.first_ns, signal.at_ns):
+            return None
+        return signal.level / track.point.nominal / mains
+
+    def _mains_stood(self, first_ns: int, until_ns: int) -> bool:
+        read = self._desk.mains_between(first_ns, until_ns)
+        return bool(read) and max(read) - min(read) <= STILL * max(read)
+
+    @staticmethod
+    def _least(track: Track) -> float:
+        point = track.point
+        assert point.nominal
+        edges = [edge / point.nominal for edge in (point.low, point.high) if edge is not None]
+        return min([0.9, *edges]) - GUARD
+
+    def _returns(self, course: _Course, signal: Grain) -> None:
+        course.below.clear()
+        if course.finding is not None:
+            self._desk.log.close(signal.at_ns, course.finding, signal.first_ns)
+            course.finding = None
+
+    def _departs(self, track: Track, course: _Course, start_ns: int, part: float) -> None:
+        """Told once for a branch, at the feed."""
+        desk, log, chart = self._desk, self._desk.log, self._desk.chart
+        told = [(n, c.finding) for n, c in self._courses.items() if c.finding is not None]
+        fed_by = next((f for n, f in told if n in chart.feeds(track.name)), None)
+        if fed_by is not None:
+            course.finding = fed_by
+            self._name_also(fed_by, track.name)
+            return
+        evidence: dict[str, object] = {
+            "value": track.level(desk.now_ns),
+            "mains": desk.mains_factor(),
+            "part": part,
+            "was": course.was,
+            "least": self._least(track),
+            "also": [],
+            "after_mark": desk.after_mark(start_ns),
+        }
+        feeds = next((f for n, f in told if track.name in chart.feeds(n)), None)
+        if feeds is not None:
+            found = log.get(feeds)
+            evidence["also"] = [p for p in (found.point, *found.evidence["also"]) if p]
+            log.rename(desk.now_ns, feeds, "departs", track.name, min(start_ns, found.start_ns), evidence)
+            course.finding = feeds
+            return
+        course.finding = log.open(desk.now_ns, "departs", track.name, start_ns, None, evidence)
+
+    def _name_also(self, number: int, name: str) -> None:
+        found = self._desk.log.get(number)
+        if name != found.point and name not in found.evidence["also"]:
+            also = [*found.evidence["also"], name]
+            self._desk.log.amend(self._desk.now_ns, number, evidence={"also": also})
