@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from .cluster import ALIKE, UNSEEN, Cluster, Move, Response, carries
+from .cluster import ALIKE, ENOUGH, UNSEEN, Cluster, Move, Response, carries
 from .desk import Desk
-from .responses import response
+from .responses import response, still_from_ns
 
 OVERDUE = 1.0
 """A feed's meter that has not read for so many periods and half a second is not waited for."""
@@ -22,12 +22,25 @@ UNVOUCHED = 0.008
 
 def answers_to(desk: Desk, cluster: Cluster, reference: Move) -> list[Response]:
     """What each other point says to one of the moves of a cluster."""
-    earliest = min(m.before_ns for m in cluster.moves)
+    earliest_ns = min(m.before_ns for m in cluster.moves)
     return [
-        _own_word(desk, cluster.of(other), reference) or response(desk, other, reference, earliest)
+        _own_word(desk, cluster.of(other), reference) or response(desk, other, reference, earliest_ns)
         for other in desk.tracks.values()
         if other is not reference.track and not other.point.moves and other.unit.is_voltage
     ]
+
+
+def meter_is_awaited(desk: Desk, cluster: Cluster, reference: Move) -> bool:
+    """Whether the mains meter has yet to answer, and surely too few others stood still to speak for it."""
+    meter = next((t for t in desk.tracks.values() if t.is_mains and not t.point.moves), None)
+    if meter is None or reference.track.is_mains or _own_word(desk, cluster.of(meter), reference):
+        return False
+    feeds = desk.chart.feeds(reference.track.name)
+    due = [still_from_ns(t, reference, t.name in feeds) <= desk.now_ns for t in desk.tracks.values()]
+    if sum(due) + len(cluster.moves) > ENOUGH:
+        return False
+    earliest_ns = min(m.before_ns for m in cluster.moves)
+    return response(desk, meter, reference, earliest_ns).verdict == "waiting"
 
 
 def _own_word(desk: Desk, move: Move | None, reference: Move) -> Response | None:

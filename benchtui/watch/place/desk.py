@@ -99,10 +99,11 @@ class Track:
 
     def fresh(self, now_ns: int) -> bool:
         """Whether a usable reading came lately and it is a reading of this point."""
-        newest = self.newest(now_ns)
+        newest = self.segment.history.at(now_ns)
         if newest is None or (self.trouble and self.trouble & NOT_READING):
             return False
-        return now_ns - newest[0] <= max(6.0 * self.period_s, 2.0) * 1e9
+        age_ns = now_ns - newest[0]
+        return age_ns <= 2e9 or age_ns <= 6.0 * self.period_s * 1e9
 
     def level(self, now_ns: int, count: int = 3) -> float | None:
         """The median of the last few readings up to an instant; between two readings it is the same."""

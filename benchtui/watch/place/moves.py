@@ -8,7 +8,7 @@ from dataclasses import replace
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, Swinging
 
-from .answers import answers_to, could_be_mains, others_due, unseen
+from .answers import answers_to, could_be_mains, meter_is_awaited, others_due, unseen
 from .bursts import Bursts
 from .cluster import (
     BY_ITS_OWN_TREE,
@@ -303,6 +303,9 @@ class Moves:
         if not self._sure_enough(cluster, reference):
             return
         last = desk.now_ns >= cluster.deadline_ns
+        if not last and meter_is_awaited(desk, cluster, reference):
+            self._come_back(cluster)
+            return
         answers = answers_to(desk, cluster, reference)
         age_s = (desk.now_ns - reference.start_ns) * 1e-9
         answer, why = is_mains(desk.chart, reference, answers, age_s, last)
