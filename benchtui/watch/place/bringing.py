@@ -17,6 +17,8 @@ from .desk import Desk, Track
 
 STOOD, FEW = 0.92, 2
 """A point has stood on its course once so many grains lay at this part of the chart's ratio or above."""
+LOW = 0.55
+"""At less of its mains a rectifier that is heated by it hardly conducts, and nothing follows a course."""
 GUARD = 0.04
 """So far below the chart's lower limit, in parts, it has left it."""
 STILL = 0.015
@@ -147,7 +149,7 @@ class Bringing:
     def _part(self, track: Track, signal: Grain) -> float | None:
         """The ratio to the mains as a part of the chart's; None while the mains moves or is not read."""
         mains = self._desk.mains_factor()
-        if not mains or not track.point.nominal or not self._mains_stood(signal.first_ns, signal.at_ns):
+        if not mains or mains < LOW or not track.point.nominal or not self._mains_stood(signal.first_ns, signal.at_ns):
             return None
         return signal.level / track.point.nominal / mains
 

@@ -139,7 +139,7 @@ class Restless:
 
 
 def _division(track: Track, signal: Grain) -> float:
-    """The least by which the few readings of a grain differ: a needle is read to its divisions, not to digits."""
+    """The least by which the few readings of a grain differ: a needle is read to divisions, not to digits."""
     _, x = track.segment.history.between(signal.first_ns - 1, signal.at_ns)
     shown = np.unique(x)
     return float(np.diff(shown).min()) if 1 < len(shown) <= DIVISIONS else 0.0
