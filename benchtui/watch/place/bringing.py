@@ -149,8 +149,9 @@ class Bringing:
     def _part(self, track: Track, signal: Grain) -> float | None:
         """The ratio to the mains as a part of the chart's; None while the mains moves or is not read."""
         mains = self._desk.mains_factor()
-        if not mains or mains < LOW or not track.point.nominal or not self._mains_stood(signal.first_ns, signal.at_ns):
+        if not mains or mains < LOW or not self._mains_stood(signal.first_ns, signal.at_ns):
             return None
+        assert track.point.nominal
         return signal.level / track.point.nominal / mains
 
     def _mains_stood(self, first_ns: int, until_ns: int) -> bool:

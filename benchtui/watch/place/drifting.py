@@ -23,6 +23,8 @@ RAW_PART = 0.8
 UNVOUCHED = 0.06
 """With no mains meter and nothing else to hold it against, less may be an evening's mains. Common practice,
 no source."""
+SLOW_S = 3.0
+"""A meter slower than this, or a needle, is not waited for."""
 NOISES = 6.0
 LOOK_BACK_S = 100.0
 TAIL, TAIL_S = 0.04, 120.0
@@ -92,6 +94,8 @@ class Drifting:
         anchors = self._anchors.setdefault(name, [])
         if not anchors or (name not in self._open and self._wants_another(anchors[-1], signal.at_ns)):
             anchors.append(self._anchor(track, signal))
+        elif name not in self._open and not anchors[-1].whole:
+            anchors[-1] = self._anchor(track, signal)
         if name in self._open:
             ratio, rate = signal.level / anchors[0].level, self._rate(track, signal, anchors[0])
             self._go_on(track, signal, self._own(track, ratio, anchors[0]) - 1.0, rate)
@@ -119,7 +123,9 @@ class Drifting:
 
     def _is_live(self, track: Track) -> bool:
         now_ns = self._desk.now_ns
-        return track.unit is Unit.V and track.fresh(now_ns) and not track.reads_nothing(now_ns)
+        if track.unit is not Unit.V or track.period_s > SLOW_S:
+            return False
+        return track.fresh(now_ns) and not track.reads_nothing(now_ns)
 
     def _drifts(self, track: Track, signal: Grain, anchor: _Anchor) -> bool:
         """Tells a drift since an anchor where there is one."""

@@ -84,10 +84,15 @@ class Power:
         self._desk.after(self._desk.now_ns + 700_000_000, look)
 
     def _only_fills(self, track: Track, since_ns: int) -> bool:
-        """Whether what rose since a power-off may be what was charged, and is on its way down again."""
+        """Whether what rose since a power-off may be what was charged, and is on its way down again.
+
+        Who marks the power marks the next switch-on too.
+        """
         desk = self._desk
         if desk.off_ns is None or desk.now_ns - desk.off_ns >= FALLS_NS:
             return False
+        if desk.by_mark:
+            return True
         _, x = track.segment.history.between(since_ns - 1, desk.now_ns)
         falls = len(x) > 0 and abs(float(x[-1])) < FALLEN * float(np.abs(x).max())
         return falls or desk.now_ns - desk.off_ns < FILLS_NS
