@@ -157,9 +157,9 @@ def _drift(f: Finding, chart: Chart) -> str:
 def _departs(f: Finding, chart: Chart) -> str:
     e, unit = f.evidence, _unit(f, chart)
     stands = f"{amount(e['value'], unit)} is {100 * e['part']:.0f} % of the chart's for this mains"
-    full = f"{100 * e['mains']:.0f} % of the full"
+    full = "" if e.get("mains") is None else f" ({100 * e['mains']:.0f} % of the full)"
     was = f"it had stood at {100 * e['was']:.0f} %"
-    return f"{_name(f)} left the course of the bring-up: {stands} ({full}); {was}{_with(f)}{_after(f)}"
+    return f"{_name(f)} left the course of the bring-up: {stands}{full}; {was}{_with(f)}{_after(f)}"
 
 
 def _slow_bleed(f: Finding, chart: Chart) -> str:

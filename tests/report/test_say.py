@@ -24,7 +24,7 @@ from .saying import assert_sayable
 HOSTILE = ["[/x]", "\x1b[2Jgone", "two\nlines", "\u202eback", "é" * 900, "\ud800", ""]
 NUMBERS = (
     "depth", "level", "value", "low", "high", "by", "peak", "rating", "surge", "per_h", "relative",
-    "feed_value", "allowed_s", "below", "leaves_s", "on_for_s",
+    "feed_value", "allowed_s", "below", "leaves_s", "on_for_s", "part", "was", "mains",
 )  # fmt: skip
 TEXTS = ("meter", "text", "feed", "side", "shown_by", "suspects", "source")
 CHART = Chart("a set", points=(Point("B+1", Unit.V, nominal=285.0), Point("pilot", Unit.STATE, nominal=1.0)))
