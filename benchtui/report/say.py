@@ -140,7 +140,8 @@ def _dropout(f: Finding, chart: Chart) -> str:
 
 def _step(f: Finding, chart: Chart) -> str:
     e, unit = f.evidence, _unit(f, chart)
-    to = e.get("stands_at", e["level"] + e["depth"])
+    stands = e.get("stands_at")
+    to = e["level"] + e["depth"] if stands is None else stands
     moved = f"moved from {amount(e['level'], unit)} to {amount(to, unit)}"
     return f"{_name(f)} {moved} and stays{_after(f)}{_with(f)}"
 

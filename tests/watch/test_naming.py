@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from benchtui.chart.chart import Chart
+from benchtui.report.say import sentence
 
-from .shapes import away, flat, switched
+from .shapes import away, flat, steps, switched
 from .streams import Judged, Timeline, ac, dc, ns
 
 SET = Chart(
@@ -65,3 +66,20 @@ def test_what_everything_does_is_not_told_of_one_before_the_slow_meter_has_read(
     """The mains falls away for six seconds: no point is blamed, not for a moment."""
     said = judged(*LEVELS, seed=seed)
     assert not said.ever_wrong(), said.said()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_step_renamed_to_its_feed_says_the_feeds_volts(seed: int) -> None:
+    """Nothing of what was told of the screen stays in the finding of B+2: neither from where nor to where."""
+    time = Timeline(SET, 220.0, seed)
+    for name, level in LEVELS.items():
+        shape = switched(flat(level), 2.0)
+        if name in ("B+2", "screen"):
+            shape = steps(shape, FALLS_S, -0.08)
+        time.meter(name, shape, rate=RATES[name], step=0.1 if abs(level) > 60 else 0.01)
+    said = time.judged()
+    fault = said.one("step")
+    assert fault.point == "B+2", said.said()
+    assert "from 240 V to 221 V" in sentence(fault, SET), sentence(fault, SET)
+    to = fault.evidence["stands_at"]
+    assert to is None or to == pytest.approx(220.8, abs=1.0)

@@ -321,3 +321,22 @@ def test_on_and_off_within_two_seconds_is_one_run_though_points_fill_afterwards(
     assert len(said.of("power_on")) == 1, said.said()
     assert len(said.of("power_off")) == 1, said.said()
     assert not said.of("outside"), said.said()
+
+
+def test_a_branch_that_returns_leaves_its_feeds_departure_open() -> None:
+    """B+1 and B+2 fall, B+2 alone stands up again: B+1 has still departed."""
+    at_s = ON + 6.4 * TURNS_S
+
+    def falls(t: Floats) -> Floats:
+        return 1.0 - np.clip((t - at_s) / 2.0, 0.0, 1.0) / 3.0
+
+    time = Timeline(SET, at_s + 55.0)
+    for name, level in {"mains": 230.0, "heater": 6.3, "B+1": 285.0, "B+2": 240.0}.items():
+        shape = times(flat(level), turned_up)
+        if name == "B+1":
+            shape = times(times(shape, draws), falls)
+        if name == "B+2":
+            shape = times(times(shape, draws), lambda t: np.where(t > at_s + 30.0, 1.0, falls(t)))
+        time.meter(name, shape, rate=4.0, step=0.1 if level > 60 else 0.01)
+    left = time.judged().one("departs")
+    assert (left.point, left.evidence["also"], left.end_ns) == ("B+1", ["B+2"], None)

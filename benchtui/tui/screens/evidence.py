@@ -38,6 +38,7 @@ _LABELS = {
     "per_h": "drift", "slope_per_s": "slope", "mains": "mains", "relative": "part of the level",
     "side": "side", "readings": "readings", "confirmed": "confirmed", "meter": "meter", "text": "said",
     "like_slipped_point": "slipped point", "shown_by": "shown by", "stays": "stays", "run": "run",
+    "part": "of the chart's", "was": "had stood at", "least": "least expected",
     "source": "shown by", "shortest_sure_s": "surely seen from",
 }  # fmt: skip
 """Key of the evidence -> what it is called; in the order in which they are told."""
@@ -81,6 +82,8 @@ def _text(key: str, known: Mapping[str, object], unit: Unit, board: Board) -> st
         return ""
     if key == "mains" and isinstance(value, float):
         return f"{100 * value:.1f} % of what the chart assumes"
+    if key in ("part", "was", "least") and isinstance(value, float):
+        return f"{100 * value:.0f} %"
     if key == "relative" and isinstance(value, float):
         return f"{100 * value:+.1f} %"
     if key == "count":

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from .cluster import ALIKE, ENOUGH, UNSEEN, Cluster, Move, Response, carries
+from .cluster import ALIKE, ENOUGH, UNSEEN, Cluster, Move, Response
 from .desk import Desk
 from .responses import response, still_from_ns
 
@@ -70,7 +70,7 @@ def others_due(desk: Desk, reference: Move, answers: Sequence[Response], last: b
     late = [
         a
         for a in answers
-        if (a.track.name in feeds or (not feeds and carries(chart, a.track.name)))
+        if (a.track.name in feeds or (not feeds and chart.carries(a.track.name)))
         and name not in chart.feeds(a.track.name)
         and (a.verdict == "waiting" or not a.complete)
         and desk.now_ns < reference.start_ns + int((OVERDUE * a.track.period_s + 0.5) * 1e9)

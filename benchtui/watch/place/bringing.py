@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Grain
 
-from .cluster import Cluster, carries
+from .cluster import Cluster
 from .desk import Desk, Track
 
 STOOD, FEW = 0.92, 2
@@ -46,17 +46,15 @@ class Bringing:
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
         self._courses: dict[str, _Course] = {}
-        self._raised_ns = 0
 
     def run_begins(self) -> None:
         self._courses.clear()
-        self._raised_ns = 0
-        self._desk.raised = False
+        self._desk.raised_ns = None
 
     def lead_gone(self, point: str, at_ns: int) -> None:
         course = self._courses.pop(point, None)
-        if course is not None and course.finding is not None:
-            self._desk.log.close(at_ns, course.finding, at_ns)
+        if course is not None:
+            self._over(point, course, at_ns, at_ns)
 
     # -- whether it is being brought up
 
@@ -66,13 +64,13 @@ class Bringing:
 
     def is_raised(self, cluster: Cluster) -> bool:
         """Whether what looks like a fault is the hand on the transformer, which not every meter shows yet."""
-        return self._rises(cluster, FAR_BELOW) or self._desk.raised
+        return self._rises(cluster, FAR_BELOW) or self._desk.raised_ns is not None
 
     def _rises(self, cluster: Cluster, below: float) -> bool:
         desk = self._desk
         if desk.mains() is not None or cluster.largest.relative < RAISED or not self._is_low(below):
             return False
-        self._raised_ns, desk.raised = desk.now_ns, True
+        desk.raised_ns = desk.now_ns
         return True
 
     def _is_low(self, below: float) -> bool:
@@ -86,7 +84,7 @@ class Bringing:
 
     def _is_supply(self, track: Track) -> bool:
         chart = self._desk.chart
-        return self._may_be_judged(track) and (carries(chart, track.name) > 0 or not chart.feeds(track.name))
+        return self._may_be_judged(track) and (chart.carries(track.name) > 0 or not chart.feeds(track.name))
 
     @staticmethod
     def _may_be_judged(track: Track) -> bool:
@@ -111,18 +109,18 @@ class Bringing:
                 return
             still = self._mains_stood(signal.before_ns - int(2e9), desk.now_ns)
             if still and course.stood >= FEW and abs(now) <= (1.0 - 0.7 * ABRUPT) * abs(level):
-                nominal, factor = track.point.nominal or 1.0, desk.mains_factor() or 1.0
-                self._departs(track, course, signal.start_ns, now / nominal / factor)
+                self._departs(track, course, signal.start_ns, _ratio(track, now, desk.mains_factor() or 1.0))
 
         desk.after(signal.at_ns + int((1.5 + 1.5 * mains.period_s) * 1e9), look)
 
     def grain(self, track: Track, signal: Grain) -> None:
         """A grain of a point is full: its ratio to the mains."""
         desk = self._desk
-        if self._raised_ns and (
-            desk.now_ns - self._raised_ns > AGAIN_S * 1e9 or not self._is_low(BROUGHT_UP)
+        raised_ns = desk.raised_ns
+        if raised_ns is not None and (
+            desk.now_ns - raised_ns > AGAIN_S * 1e9 or not self._is_low(BROUGHT_UP)
         ):
-            self._raised_ns, desk.raised = 0, False
+            desk.raised_ns = None
         course = self._courses.get(track.name)
         if not desk.running or not self._may_be_judged(track) or track.trouble:
             return
@@ -140,7 +138,8 @@ class Bringing:
             course.stood += 1
             course.was = max(course.was, part)
         if part >= least:
-            self._returns(course, signal)
+            course.below.clear()
+            self._over(track.name, course, signal.at_ns, signal.first_ns)
         elif course.stood >= FEW and course.finding is None:
             course.below.append(signal.first_ns)
             if len(course.below) >= FEW:
@@ -151,8 +150,7 @@ class Bringing:
         mains = self._desk.mains_factor()
         if not mains or mains < LOW or not self._mains_stood(signal.first_ns, signal.at_ns):
             return None
-        assert track.point.nominal
-        return signal.level / track.point.nominal / mains
+        return _ratio(track, signal.level, mains)
 
     def _mains_stood(self, first_ns: int, until_ns: int) -> bool:
         read = self._desk.mains_between(first_ns, until_ns)
@@ -165,11 +163,11 @@ class Bringing:
         edges = [edge / point.nominal for edge in (point.low, point.high) if edge is not None]
         return min([0.9, *edges]) - GUARD
 
-    def _returns(self, course: _Course, signal: Grain) -> None:
-        course.below.clear()
-        if course.finding is not None:
-            self._desk.log.close(signal.at_ns, course.finding, signal.first_ns)
-            course.finding = None
+    def _over(self, point: str, course: _Course, at_ns: int, end_ns: int) -> None:
+        """A point is back, or nobody reads it any more; what its feed did goes on."""
+        if course.finding is not None and self._desk.log.get(course.finding).point == point:
+            self._desk.log.close(at_ns, course.finding, end_ns)
+        course.finding = None
 
     def _departs(self, track: Track, course: _Course, start_ns: int, part: float) -> None:
         """Told once for a branch, at the feed."""
@@ -178,7 +176,7 @@ class Bringing:
         fed_by = next((f for n, f in told if n in chart.feeds(track.name)), None)
         if fed_by is not None:
             course.finding = fed_by
-            self._name_also(fed_by, track.name)
+            log.name_also(desk.now_ns, fed_by, track.name)
             return
         evidence: dict[str, object] = {
             "value": track.level(desk.now_ns),
@@ -198,8 +196,8 @@ class Bringing:
             return
         course.finding = log.open(desk.now_ns, "departs", track.name, start_ns, None, evidence)
 
-    def _name_also(self, number: int, name: str) -> None:
-        found = self._desk.log.get(number)
-        if name != found.point and name not in found.evidence["also"]:
-            also = [*found.evidence["also"], name]
-            self._desk.log.amend(self._desk.now_ns, number, evidence={"also": also})
+
+def _ratio(track: Track, level: float, mains: float) -> float:
+    """A level for a mains, as a part of what the chart gives at its own."""
+    assert track.point.nominal
+    return level / track.point.nominal / mains

@@ -189,7 +189,7 @@ def is_mains(
                 return "no", "far more than the mains explains"
             return "yes", "the mains meter moved with it"
         if meter.verdict == "still":
-            supply_falls = not feeds and carries(chart, name) > 0 and reference.relative < 0
+            supply_falls = not feeds and chart.carries(name) > 0 and reference.relative < 0
             switched = supply_falls and _may_be_the_switch(meter, follow, age_s)
             if not last and (switched or _meter_is_late(meter, reference, free, age_s)):
                 return "wait", ""
@@ -266,12 +266,7 @@ def blame(chart: Chart, moves: Sequence[Move]) -> Move:
         for m in own
         if m.relative * greatest.relative > 0 and abs(m.relative) >= SHARED * min(abs(greatest.relative), 1.0)
     ]
-    most = max(carries(chart, m.track.name) for m in able)
-    first = [m for m in able if carries(chart, m.track.name) == most]
+    most = max(chart.carries(m.track.name) for m in able)
+    first = [m for m in able if chart.carries(m.track.name) == most]
     deepest = max(abs(m.relative) for m in first)
     return max((m for m in first if abs(m.relative) >= ABOUT * deepest), key=lambda m: abs(m.level))
-
-
-def carries(chart: Chart, name: str) -> int:
-    """How many points of the chart a point feeds, directly or not."""
-    return chart.carries(name)

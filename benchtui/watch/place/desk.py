@@ -139,8 +139,8 @@ class Desk:
         """The technician marks power; then only a mark or a meter ends a run."""
         self.low_ns: int | None = None
         """When the mains was last seen too low for the chart in this run: the set is being brought up."""
-        self.raised = False
-        """No meter tells of the mains, but all points rise by steps and are still below the chart."""
+        self.raised_ns: int | None = None
+        """When, with no mains meter, the points last rose by a step and stood below the chart; else None."""
         self.chatter: dict[str, int] = {}
         """Points that are restless now, with the finding that says so."""
         self._named_mains: list[Track] = []
@@ -221,7 +221,7 @@ class Desk:
     def being_brought_up(self) -> bool:
         """Whether the mains is measured, and too low for the chart, or the points show that it is raised."""
         mains = self.mains_factor()
-        return self.raised if mains is None else mains < BROUGHT_UP
+        return self.raised_ns is not None if mains is None else mains < BROUGHT_UP
 
     def circumstances(self, point: Point, start_ns: int) -> dict[str, object]:
         """What stands as evidence beside whatever began at a point then: mark, feed, age, mains."""

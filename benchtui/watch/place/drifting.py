@@ -13,7 +13,6 @@ from benchtui.model.units import Unit
 from benchtui.watch.signals import Grain
 
 from .banding import band
-from .cluster import carries
 from .desk import Desk, Track
 
 MOVED = 0.025
@@ -210,11 +209,11 @@ class Drifting:
         if any(self._desk.tracks[name].is_heater for name in together):
             return
         chart = self._desk.chart
-        root = max(together, key=lambda p: (carries(chart, p), abs(self._desk.tracks[p].grains[-1].level)))
+        root = max(together, key=lambda p: (chart.carries(p), abs(self._desk.tracks[p].grains[-1].level)))
         also = [name for name in together if name != root]
         number = next((self._open[name] for name in together if name in self._open), None)
         if number is not None:
-            self._name_also(number, track.name)
+            self._desk.log.name_also(self._desk.now_ns, number, track.name)
             self._open[track.name] = number
             self._moving_ns[track.name] = signal.at_ns
             return
@@ -251,12 +250,6 @@ class Drifting:
         if not before or not track.unit.is_voltage or track.point.moves:
             return None
         return self._own(track, track.grains[-1].level / before, anchor) - 1.0
-
-    def _name_also(self, number: int, name: str) -> None:
-        found = self._desk.log.get(number)
-        also = list(found.evidence["also"])
-        if name not in also and name != found.point:
-            self._desk.log.amend(self._desk.now_ns, number, evidence={"also": [*also, name]})
 
     def _began(self, track: Track, anchor: _Anchor) -> int:
         """The last grain that still stood within a fifth of the way."""

@@ -42,8 +42,8 @@ class Log:
     def rename(
         self, at_ns: int, finding: int, kind: str, point: str, start_ns: int, evidence: Mapping[str, Any]
     ) -> None:
-        """Another point turns out to be the cause of what has been told."""
-        evidence = self._complete(point, evidence)
+        """Another point turns out to be the cause of what has been told: nothing of the former one stays."""
+        evidence = {**dict.fromkeys(self.get(finding).evidence), **self._complete(point, evidence)}
         self._write(
             at_ns, finding, "amend",
             {"kind": kind, "point": point, "start_ns": start_ns, "evidence": evidence},
@@ -66,6 +66,12 @@ class Log:
         said = {**patch.get("evidence", {}), **{key: patch[key] for key in patch if key != "evidence"}}
         if any(key not in known or known[key] != value for key, value in said.items()):
             self._write(at_ns, finding, "amend", patch)
+
+    def name_also(self, at_ns: int, finding: int, point: str) -> None:
+        """Names one more point in a finding of another; nothing happens where it is named already."""
+        found = self.get(finding)
+        if point != found.point and point not in found.evidence["also"]:
+            self.amend(at_ns, finding, evidence={"also": [*found.evidence["also"], point]})
 
     def close(self, at_ns: int, finding: int, end_ns: int, **patch: Any) -> None:
         """Ends it; nothing happens where it has ended already."""

@@ -22,7 +22,6 @@ from .cluster import (
     Response,
     alike,
     blame,
-    carries,
     is_mains,
 )
 from .contrast import SMALL, whose
@@ -84,6 +83,10 @@ class Moves:
             return
         if not track.is_mains and self._is_no_move(track, signal):
             return
+        if not track.is_mains and desk.being_brought_up:
+            self.on_brought_up(track, signal)
+            if desk.raised_ns is None or signal.peak * signal.level < 0:
+                return
         if not track.is_mains and not self._is_news(track, signal):
             self._begun[id(track), signal.number] = signal
             return
@@ -125,17 +128,12 @@ class Moves:
         self.on_mains(cluster)
 
     def _is_no_move(self, track: Track, signal: Away) -> bool:
-        """Next to nothing, turned leads, or a set that is being brought up slowly."""
+        """Next to nothing, turned leads, or a swing of a restless point."""
         if abs(signal.level) <= 2.0 * track.segment.course.cold:
             return True
         if track.unit is Unit.V and signal.peak / signal.level < TURNED:
             return True
-        if abs(signal.peak) < SWINGS * self.restless(track):
-            return True
-        if not self._desk.being_brought_up:
-            return False
-        self.on_brought_up(track, signal)
-        return not self._desk.raised or signal.peak * signal.level < 0
+        return abs(signal.peak) < SWINGS * self.restless(track)
 
     def _is_news(self, track: Track, signal: Away) -> bool:
         """Before a point has settled in this run, only sudden falls from what it read in this run count."""
@@ -516,7 +514,7 @@ class Moves:
         if than is None:
             return True
         chart = self._desk.chart
-        if carries(chart, root.track.name) > carries(chart, than.track.name):
+        if chart.carries(root.track.name) > chart.carries(than.track.name):
             return True
         return abs(root.relative) > 1.5 * abs(than.relative)
 

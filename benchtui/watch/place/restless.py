@@ -9,7 +9,6 @@ import numpy as np
 
 from benchtui.watch.signals import Grain
 
-from .cluster import carries
 from .desk import Desk, Track
 
 TIMES, CALM_TIMES = 5.0, 2.5
@@ -93,7 +92,7 @@ class Restless:
         if any(t.shows_mains for t in others) or track.is_mains:
             return
         chart = desk.chart
-        root = max([track, *others], key=lambda t: carries(chart, t.name))
+        root = max([track, *others], key=lambda t: chart.carries(t.name))
         known = {root.name, *chart.feeds(root.name), *(t.name for t in [track, *others])}
         if root.name in self._open or known & desk.chatter.keys():
             return

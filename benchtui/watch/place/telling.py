@@ -111,7 +111,7 @@ class Telling:
         if root.end_ns is not None:
             changes["duration_s"] = (root.end_ns - root.start_ns) / 1e9
             desk.log.close(desk.now_ns, cluster.finding, root.end_ns, kind="dropout", evidence=changes)
-        elif root.stands is not None and "stands_at" not in found.evidence:
+        elif root.stands is not None and found.evidence.get("stands_at") is None:
             changes["stands_at"] = root.stands
             desk.log.amend(desk.now_ns, cluster.finding, evidence=changes)
 
