@@ -184,7 +184,7 @@ def is_mains(
             return "wait", ""
         if meter.verdict == "moved":
             far = abs(reference.relative) > 2.0 * MORE * abs(meter.relative)
-            others = any(a.verdict == "moved" and alike(a.relative, meter.relative) for a in follow)
+            others = _moved_alike(follow, meter.relative)
             if far and (abs(reference.relative) >= KICK_MOST or not others):
                 return "no", "far more than the mains explains"
             return "yes", "the mains meter moved with it"
@@ -196,7 +196,7 @@ def is_mains(
             return "no", "the mains meter did not move"
     if not reference.track.point.follows_mains:
         return "no", "it does not follow the mains"
-    joined = [a for a in free if a.verdict == "moved" and alike(a.relative, reference.relative)]
+    joined = _moved_alike(free, reference.relative)
     if any(a.track.is_heater or reference.track.is_heater for a in joined):
         return "yes", "a heater and a supply, which share nothing but the mains, moved together"
     if held and not last and _may_be_late(joined, free, held, age_s):
@@ -216,7 +216,7 @@ def is_mains(
         and not any(a.verdict == "still" for a in answers)
     ):
         return "wait", ""
-    tree = [a for a in [*up, *kin, *down] if a.verdict == "moved" and alike(a.relative, reference.relative)]
+    tree = _moved_alike([*up, *kin, *down], reference.relative)
     if tree and abs(reference.relative) <= MAINS_MOST:
         return "yes", BY_ITS_OWN_TREE
     return "no", "no other point moved with it" if not tree else "too much for the mains"
@@ -235,12 +235,16 @@ def _may_be_the_switch(meter: Response, follow: Sequence[Response], age_s: float
 
 def _meter_is_late(meter: Response, reference: Move, free: Sequence[Response], age_s: float) -> bool:
     """Whether points that share nothing but the mains moved together while its meter may still average."""
-    joined = [a for a in free if a.verdict == "moved" and alike(a.relative, reference.relative)]
+    joined = _moved_alike(free, reference.relative)
     heater = any(a.track.is_heater for a in joined)
     patience_s = (SURELY_LATE_S if heater else LATE_S) + meter.track.period_s
     if abs(reference.relative) > 2.0 * MAINS_MOST or age_s >= patience_s or not joined:
         return False
     return heater or not any(a.verdict == "still" for a in free)
+
+
+def _moved_alike(answers: Sequence[Response], relative: float) -> list[Response]:
+    return [a for a in answers if a.verdict == "moved" and alike(a.relative, relative)]
 
 
 def alike(one: float, other: float) -> bool:
