@@ -284,6 +284,18 @@ def test_load_valves_that_begin_to_draw_in_a_bring_up_leave_no_course(
 
 
 @pytest.mark.parametrize("seed", range(3))
+def test_what_no_valve_loads_yet_may_stand_above_its_chart_in_a_bring_up(seed: int) -> None:
+    """B+1 alone says how far the set is brought up: B+2 stands too high until its valves draw, and follows
+    two seconds later."""
+    time = Timeline(SET, 330.0, seed)
+    time.meter("B+1", times(flat(285.0), turned_up), rate=4.0, step=0.1)
+    high: Shape = lambda t: 240.0 * turned_up(t - 2.0) * (2.6 - 1.6 / (1.0 + np.exp(-(t - 130.0) / 6.0)))  # noqa: E731
+    time.meter("B+2", high, rate=4.0, step=0.1)
+    said = time.judged()
+    assert not said.of("step", "dropout", "drift"), said.said()
+
+
+@pytest.mark.parametrize("seed", range(3))
 @pytest.mark.parametrize("over_s", [0.5, 12.0])
 def test_b_plus_that_falls_in_a_bring_up_while_the_mains_stands_departs(over_s: float, seed: int) -> None:
     """By a third, at once or over some seconds: told once, at the feed, while the mains is still low."""
@@ -321,6 +333,30 @@ def test_on_and_off_within_two_seconds_is_one_run_though_points_fill_afterwards(
     assert len(said.of("power_on")) == 1, said.said()
     assert len(said.of("power_off")) == 1, said.said()
     assert not said.of("outside"), said.said()
+
+
+@pytest.mark.parametrize("late_s", [1.0, 1.6])
+def test_a_short_marked_run_that_a_late_mains_meter_shows_afterwards_is_one(late_s: float) -> None:
+    """On for a second and a half; the mains meter shows it when the switch is off again."""
+    shapes = healthy(ON, ON + 1.4)
+    mains = shapes["mains"]
+    shapes["mains"] = lambda t: mains(t - late_s)
+    said = judged(shapes, marks=((ON, "on"), (ON + 1.4, "off")), without=("heater",), rate=1.0, until_s=60.0)
+    assert len(said.of("power_on")) == 1, said.said()
+    assert len(said.of("power_off")) == 1, said.said()
+
+
+def test_what_goes_on_filling_long_after_a_marked_switch_off_is_no_second_run() -> None:
+    """An open bleeder: two seconds of power fill the reservoir, and that fills the rest, for minutes."""
+    off_s = ON + 2.0
+    shapes: dict[str, Shape] = {
+        "B+1": lambda t: np.where(t < ON, 0.0, 220.0 * np.exp(-np.maximum(t - off_s, 0.0) / 60.0)),
+        "B+2": lambda t: np.where(
+            t < ON, 0.0, 205.0 * (1.0 - np.exp(-(t - ON) / 1.2)) * np.exp(-np.maximum(t - off_s, 0.0) / 60.0)
+        ),
+    }
+    said = judged(shapes, marks=((ON, "on"), (off_s, "off")), rate=1.0, until_s=200.0)
+    assert len(said.of("power_on")) == 1, said.said()
 
 
 def test_a_branch_that_returns_leaves_its_feeds_departure_open() -> None:

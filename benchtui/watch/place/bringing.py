@@ -7,6 +7,7 @@ Common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from benchtui.model.units import Unit
@@ -29,6 +30,9 @@ RAISED, BROUGHT_UP, FAR_BELOW, AGAIN_S = 0.03, 0.9, 0.75, 150.0
 """With no mains meter: a common rise by this part of supplies below the second part of their chart, or of one
 below the third, is the hand on the transformer; the set is being brought up until so long after the last."""
 
+FULL = 1.05
+"""So far up the last turn may bring the supplies of the chart. Common practice, no source."""
+
 
 @dataclass(slots=True)
 class _Course:
@@ -46,9 +50,12 @@ class Bringing:
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
         self._courses: dict[str, _Course] = {}
+        self._last_ns: int | None = None
+        """When the points last rose by a step in this run."""
 
     def run_begins(self) -> None:
         self._courses.clear()
+        self._last_ns = None
         self._desk.raised_ns = None
 
     def lead_gone(self, point: str, at_ns: int) -> None:
@@ -64,27 +71,37 @@ class Bringing:
 
     def is_raised(self, cluster: Cluster) -> bool:
         """Whether what looks like a fault is the hand on the transformer, which not every meter shows yet."""
-        return self._rises(cluster, FAR_BELOW) or self._desk.raised_ns is not None
+        last_ns = self._last_ns
+        lately = last_ns is not None and cluster.start_ns - last_ns <= AGAIN_S * 1e9
+        return self._rises(cluster, FULL if lately else FAR_BELOW) or self._desk.raised_ns is not None
 
     def _rises(self, cluster: Cluster, below: float) -> bool:
         desk = self._desk
         if desk.mains() is not None or cluster.largest.relative < RAISED or not self._is_low(below):
             return False
-        desk.raised_ns = desk.now_ns
+        desk.raised_ns = self._last_ns = desk.now_ns
         return True
 
     def _is_low(self, below: float) -> bool:
-        """Whether every supply that is read stands below its chart, as do the heaters."""
+        """Whether the heaters and first supplies that are read stand below their chart: what they feed may
+        stand above it as long as no valve draws."""
+        now = self._desk.now_ns
+        read = [t for t in self._desk.tracks.values() if t.point.nominal and t.fresh(now)]
         parts = [
-            (t.level(self._desk.now_ns) or 0.0) / t.point.nominal
-            for t in self._desk.tracks.values()
-            if t.point.nominal and t.fresh(self._desk.now_ns) and (t.is_heater or self._is_supply(t))
+            (t.level(now) or 0.0) / (t.point.nominal or 1.0)
+            for t in (*(t for t in read if t.is_heater), *self._first_supplies(read))
         ]
         return bool(parts) and max(parts) < below
 
-    def _is_supply(self, track: Track) -> bool:
+    def _first_supplies(self, read: Sequence[Track]) -> list[Track]:
+        """Those of the points that feed others, or at least are fed by none, which none of them feeds."""
         chart = self._desk.chart
-        return self._may_be_judged(track) and (chart.carries(track.name) > 0 or not chart.feeds(track.name))
+        volts = [t for t in read if self._may_be_judged(t)]
+        supplies = [t for t in volts if chart.carries(t.name) > 0] or [
+            t for t in volts if not chart.feeds(t.name)
+        ]
+        names = {t.name for t in supplies}
+        return [t for t in supplies if not names & set(chart.feeds(t.name))]
 
     @staticmethod
     def _may_be_judged(track: Track) -> bool:

@@ -32,9 +32,14 @@ ALIKE = 0.4
 ENOUGH = 3
 """So many points that stood still speak for the mains before its own meter has."""
 BY_ITS_OWN_TREE = "every measured point moved in proportion"
+APART = "points with nothing in common but the mains moved together"
+INFERRED = (BY_ITS_OWN_TREE, APART)
+"""Why a move is taken for the mains' where no meter of the mains tells."""
 KICK_MOST = 0.5
 """Where others move as the mains does, a point may kick by up to this at its edge: a stage whose bias lags
 behind its supply. Common practice, no source."""
+KICK_TIMES = 12.0
+"""But by no more than so many times what the mains did. Common practice, no source."""
 MORE = 4.0
 """A point that moved by so many times what the mains did has a fault of its own: the current of a valve with
 fixed bias goes with a power of its voltages. Common practice, no source."""
@@ -96,6 +101,8 @@ class Cluster:
     root: Move | None = None
     finding: int | None = None
     why: str = ""
+    mains: float | None = None
+    """By what part the mains moved with it, where a meter of it told."""
     closed: bool = False
     deadline_ns: int = 0
     steady_ns: int = 0
@@ -185,7 +192,7 @@ def is_mains(
         if meter.verdict == "moved":
             far = abs(reference.relative) > 2.0 * MORE * abs(meter.relative)
             others = _moved_alike(follow, meter.relative)
-            if far and (abs(reference.relative) >= KICK_MOST or not others):
+            if far and (is_no_kick(reference.relative, meter.relative) or not others):
                 return "no", "far more than the mains explains"
             return "yes", "the mains meter moved with it"
         if meter.verdict == "still":
@@ -206,7 +213,7 @@ def is_mains(
     if not last and any(a.verdict == "waiting" for a in follow):
         return "wait", ""
     if joined and abs(reference.relative) <= 2 * MAINS_MOST:
-        return "yes", "points with nothing in common but the mains moved together"
+        return "yes", APART
     if any(a.verdict == "still" for a in down):
         return "no", "what it feeds did not move"
     if (
@@ -220,6 +227,11 @@ def is_mains(
     if tree and abs(reference.relative) <= MAINS_MOST:
         return "yes", BY_ITS_OWN_TREE
     return "no", "no other point moved with it" if not tree else "too much for the mains"
+
+
+def is_no_kick(relative: float, mains: float) -> bool:
+    """Whether a point moved by more than the edge of a move of the mains makes it kick."""
+    return abs(relative) >= min(KICK_MOST, KICK_TIMES * abs(mains))
 
 
 def _may_be_late(joined: Sequence[Response], free: Sequence[Response], held: int, age_s: float) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from .cluster import ALIKE, LAG_NS, SURELY_LATE_S, Cluster, Move
+from .cluster import ALIKE, LAG_NS, SURELY_LATE_S, Cluster, Move, alike
 from .desk import Desk
 
 MAINS_PART = 0.2
@@ -21,6 +21,15 @@ def mains_shown_late(cluster: Cluster, move: Move) -> bool:
     if cluster.what not in ("", "mains") or cluster.of(move.track) is not None:
         return False
     return _may_be_the_same(cluster, move)
+
+
+def shown_apart(told: Cluster, cluster: Cluster) -> bool:
+    """Whether a told move of the mains is what the late meters of other points show now."""
+    if told is cluster or told.what != "mains" or told.run != cluster.run:
+        return False
+    lag_s = abs(cluster.start_ns - told.start_ns) * 1e-9
+    same = any(told.of(m.track) is not None or not m.track.point.follows_mains for m in cluster.moves)
+    return not same and lag_s <= SURELY_LATE_S and alike(cluster.largest.relative, told.largest.relative)
 
 
 def _may_be_the_same(cluster: Cluster, move: Move) -> bool:

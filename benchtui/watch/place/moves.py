@@ -11,8 +11,9 @@ from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, S
 from .answers import answers_to, could_be_mains, meter_is_awaited, others_due, unseen
 from .bursts import Bursts
 from .cluster import (
-    BY_ITS_OWN_TREE,
+    INFERRED,
     KICK_MOST,
+    KICK_TIMES,
     LAG_NS,
     MORE,
     SHARED,
@@ -23,11 +24,13 @@ from .cluster import (
     alike,
     blame,
     is_mains,
+    is_no_kick,
 )
 from .contrast import SMALL, whose
 from .desk import Desk, Track
+from .inferred import SWELL_NS, explained_by, may_yet_fall_back, other_story, unloaded_by_lamp
 from .lag import learn
-from .late import mains_shown_late, shows_it_late, was_it_mains
+from .late import mains_shown_late, shown_apart, shows_it_late, was_it_mains
 from .switching import all_are_down, asked_again_ns, may_be_off, power_is_known
 from .telling import Telling
 
@@ -47,6 +50,8 @@ ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
 WAY_BACK = -2
 """The number of a move that no eye has opened: the way back of one that had stayed."""
+WANDERS = 0.015
+"""The mains may have moved by this much at the same time as anything. Common practice, no source."""
 GONE_S = 6.0
 """So long after everything began to fall with the power still there, the supply itself has failed."""
 
@@ -319,10 +324,11 @@ class Moves:
         if answer == "wait" or off or (due and not may_be_told):
             self._come_back(cluster)
             return
-        if answer == "yes" and why == BY_ITS_OWN_TREE:
-            root = blame(desk.chart, cluster.moves)
-            if self.bursts.too_often(cluster, root):
-                answer, why = "no", "too often for the mains"
+        if answer == "yes" and why in INFERRED:
+            story = self._other_story(cluster, reference, answers)
+            if story == "wait" or cluster.what:
+                return
+            answer, why = ("no", story) if story else (answer, why)
         whose_is_it = whose(desk, reference) if answer == "no" else ""
         if whose_is_it in ("shared", "stale", "wait"):
             self._come_back(cluster)
@@ -330,6 +336,10 @@ class Moves:
         if answer == "no" and not whose_is_it and could_be_mains(reference, answers):
             return
         cluster.why = why
+        twin = next((c for c in reversed(self._clusters[-8:]) if shown_apart(c, cluster)), None)
+        if twin is not None:
+            self._follows(cluster, twin)
+            return
         if answer == "yes":
             self._is_mains(cluster, reference, answers)
             return
@@ -342,6 +352,25 @@ class Moves:
         cluster.feed_due = due
         if due:
             self._come_back(cluster)
+
+    def _other_story(self, cluster: Cluster, reference: Move, answers: list[Response]) -> str:
+        """Why what looks like the mains is none; `wait` where that may yet show. A fault takes its own."""
+        desk = self._desk
+        if unloaded_by_lamp(desk, reference):
+            cluster.what = "carried"
+            return ""
+        carrier = explained_by(self._clusters, cluster, reference, answers)
+        if carrier is not None:
+            self._follows(cluster, carrier)
+            return ""
+        story = other_story(desk, self._clusters, cluster, reference)
+        if story:
+            return story
+        if may_yet_fall_back(desk, reference):
+            desk.after(reference.start_ns + SWELL_NS, lambda: self._decide(cluster))
+            return "wait"
+        often = self.bursts.too_often(cluster, blame(desk.chart, cluster.moves))
+        return "too often for the mains" if often else ""
 
     def _ask_feeds(self, cluster: Cluster) -> None:
         """Told before the meter of a feed had read: it may be the feed that is to blame."""
@@ -422,6 +451,7 @@ class Moves:
         mains = next((a.relative for a in answers if a.track.is_mains and a.verdict == "moved"), None)
         if mains is None and reference.track.is_mains:
             mains = reference.relative
+        cluster.mains = mains
         if mains is not None:
             self._split_off(cluster, mains)
         if all(m.echo for m in cluster.moves):
@@ -443,7 +473,7 @@ class Moves:
         others = [m for m in cluster.moves if not m.track.is_mains]
         more = [m for m in others if abs(m.relative) > MORE * abs(mains)]
         if any(alike(m.relative, mains) for m in others):
-            more = [m for m in more if abs(m.relative) >= KICK_MOST]
+            more = [m for m in more if is_no_kick(m.relative, mains)]
         if not more:
             return
         own = Cluster(min(m.start_ns for m in more), cluster.run, more, deadline_ns=cluster.deadline_ns)
@@ -494,20 +524,31 @@ class Moves:
                 cluster.root = root
                 self._telling.blamed_anew(cluster)
                 return
-        if cluster.what == "mains" and self._was_no_mains(cluster, move):
-            cluster.what, cluster.why = "fault", "far more than the mains explains"
-            cluster.root = blame(self._desk.chart, cluster.moves)
-            self._telling.blamed_anew(cluster)
+        self._look_at_mains(cluster, move)
         self._telling.changed(cluster, move)
         if cluster.what == "fault":
             self.on_fault(cluster)
 
+    def _look_at_mains(self, cluster: Cluster, move: Move) -> None:
+        """Told as the mains', until a late or growing move showed it to be the effect of a fault."""
+        if cluster.what != "mains" or not self._was_no_mains(cluster, move):
+            return
+        cluster.what, cluster.why = "fault", "far more than the mains explains"
+        cluster.root = blame(self._desk.chart, cluster.moves)
+        self._telling.blamed_anew(cluster)
+
     def _was_no_mains(self, cluster: Cluster, move: Move) -> bool:
-        """Whether a late move shows that a small common move was the effect of a fault, not the mains."""
-        if any(m.track.shows_mains for m in cluster.moves) or self._desk.mains() is not None:
+        """Whether a move is so great that the small common one was its effect, or the mains' wandering."""
+        ac = [abs(m.relative) for m in cluster.moves if m.track.shows_mains]
+        if move.track.shows_mains:
+            return False
+        if ac or cluster.mains is not None:
+            mains = max(*ac, abs(cluster.mains or 0.0), 0.0)
+            return mains < WANDERS and abs(move.relative) > KICK_TIMES * mains
+        if self._desk.mains() is not None:
             return False
         others = max((abs(m.relative) for m in cluster.moves if m is not move), default=0.0)
-        return abs(move.relative) > 2.0 * MORE * others
+        return 0.0 < 2.0 * MORE * others < abs(move.relative)
 
     def _is_better(self, root: Move, than: Move | None) -> bool:
         """Whether a point is so much more to blame that the finding must change its name."""
@@ -520,6 +561,8 @@ class Moves:
 
     def _grew(self, cluster: Cluster) -> None:
         """A move has grown: a feed whose meter is slow may turn out to be to blame, a tube to be starved."""
+        for move in cluster.moves if cluster.what == "mains" else ():
+            self._look_at_mains(cluster, move)
         if cluster.what != "fault" or cluster.root is None:
             return
         root = blame(self._desk.chart, cluster.moves)

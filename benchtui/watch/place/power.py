@@ -14,6 +14,7 @@ from benchtui.model.notes import Mark
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Grain, Rose, WentCold
 
+from .cluster import SURELY_LATE_S
 from .desk import Desk, Track
 
 SURE_PART = 0.12
@@ -59,11 +60,25 @@ class Power:
     def rose(self, track: Track, signal: Rose) -> None:
         if track.is_mains:
             if not self._desk.running:
-                self.power_on(signal.since_ns, "mains")
+                self._mains_rose(track, signal.since_ns)
             return
         if not self._desk.running:
             self._rising[track.name] = signal.since_ns
             self._look_again(track, 10)
+
+    def _mains_rose(self, track: Track, since_ns: int) -> None:
+        """Power on, unless a late meter may only now show a short run whose end has been marked."""
+        desk = self._desk
+        late_ns = int((SURELY_LATE_S + track.period_s) * 1e9)
+        if not desk.by_mark or desk.off_ns is None or since_ns - desk.off_ns > late_ns:
+            self.power_on(since_ns, "mains")
+            return
+
+        def look() -> None:
+            if not desk.running and not track.reads_nothing(desk.now_ns):
+                self.power_on(since_ns, "mains")
+
+        desk.after(since_ns + late_ns, look)
 
     def _look_again(self, track: Track, times: int) -> None:
         def look() -> None:
@@ -91,11 +106,11 @@ class Power:
         desk = self._desk
         if desk.off_ns is None or desk.now_ns - desk.off_ns >= FALLS_NS:
             return False
-        if desk.by_mark:
-            return True
-        _, x = track.segment.history.between(since_ns - 1, desk.now_ns)
-        falls = len(x) > 0 and abs(float(x[-1])) < FALLEN * float(np.abs(x).max())
-        return falls or desk.now_ns - desk.off_ns < FILLS_NS
+        return desk.by_mark or self._falls(track, since_ns) or desk.now_ns - desk.off_ns < FILLS_NS
+
+    def _falls(self, track: Track, since_ns: int) -> bool:
+        _, x = track.segment.history.between(since_ns - 1, self._desk.now_ns)
+        return len(x) > 0 and abs(float(x[-1])) < FALLEN * float(np.abs(x).max())
 
     def grain(self, track: Track, signal: Grain) -> None:
         """A set that is on when the record begins is in a run that nobody saw begin."""
@@ -152,7 +167,12 @@ class Power:
             self._lowest[name] = (level, signal.at_ns)
             return
         risen = level > max(1.5 * lowest[0], 2.0 * SURE_PART * abs(track.point.nominal or 1e9))
-        if risen and not self._heaters_are_dead() and not self._fills_from_another(track):
+        if not risen or self._heaters_are_dead() or self._fills_from_another(track):
+            return
+        if self._only_fills(track, lowest[1]):
+            if self._falls(track, lowest[1]):
+                self._lowest[name] = (level, signal.at_ns)
+        else:
             self.power_on(lowest[1], "rise")
 
     def _heaters_are_dead(self) -> bool:

@@ -1,0 +1,83 @@
+"""Where no meter of the mains tells: what moves like the mains, and has another story all the same."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from benchtui.model.units import Unit
+
+from .cluster import Cluster, Move, Response, alike
+from .contrast import SMALL
+from .desk import Desk
+
+AGAIN_NS = 25_000_000_000
+"""So long after a fault the same points moving by as much are the fault again. Common practice, no source."""
+HAND_NS = 3_000_000_000
+"""What begins so soon after a tap followed the hand. Common practice, no source."""
+HAND = ("tap", "reseat")
+SWELL_NS = 6_000_000_000
+"""A supply dips for seconds and comes back, but hardly ever rises for seconds (EN 50160, from memory: voltage
+dips are common, swells are rare): something has let go of its load."""
+SEEN_NS = 1_500_000_000
+"""So much earlier or later is a lamp seen to go out than meters show that it did."""
+TOGETHER_NS = 5_000_000_000
+"""Points that moved so shortly before have said what moved them."""
+RETURNS = 0.25
+"""A root that goes back by this part of its move is on its way back."""
+
+
+def other_story(desk: Desk, clusters: Sequence[Cluster], cluster: Cluster, reference: Move) -> str:
+    """Why a common move is a fault's and not the mains', as it seems; the empty string if nothing says so."""
+    if any(_comes_again(other, reference) for other in clusters if other is not cluster):
+        return "as a fault moved it just before"
+    hand_ns = max((mark.t_ns for mark in desk.marks if mark.kind in HAND), default=None)
+    if hand_ns is not None and 0 <= reference.start_ns - hand_ns <= HAND_NS:
+        return "it followed the hand"
+    rises = reference.relative > SMALL and reference.end_ns is not None
+    if rises and reference.end_ns - reference.start_ns <= SWELL_NS:  # type: ignore[operator]
+        return "the mains does not rise for seconds"
+    return ""
+
+
+def may_yet_fall_back(desk: Desk, reference: Move) -> bool:
+    """Whether a rise is so young that it may come back, which the mains' would not."""
+    rises = reference.end_ns is None and reference.relative > SMALL
+    return rises and desk.now_ns < reference.start_ns + SWELL_NS
+
+
+def unloaded_by_lamp(desk: Desk, reference: Move) -> bool:
+    """Whether a small rise began when a lamp was seen to go out: what fed it has one load less."""
+    if not 0 < reference.relative <= SMALL:
+        return False
+    first_ns, until_ns = reference.start_ns - SEEN_NS, reference.start_ns + SEEN_NS
+    lamps = [t for t in desk.tracks.values() if t.unit is Unit.STATE]
+    seen = [(lamp.newest(first_ns), lamp.newest(min(until_ns, desk.now_ns))) for lamp in lamps]
+    return any(was and now and was[1] == 1 and now[1] == 0 for was, now in seen)
+
+
+def explained_by(
+    clusters: Sequence[Cluster], cluster: Cluster, reference: Move, answers: Sequence[Response]
+) -> Cluster | None:
+    """The lasting fault whose root began just before to move the same way, or now moves back."""
+    more = {
+        a.track: a.relative
+        for a in answers
+        if a.verdict == "moved" and a.relative / reference.relative >= 1.0
+    }
+    for other in reversed(clusters):
+        root = other.root
+        if other is cluster or other.what != "fault" or root is None or root.end_ns is not None:
+            continue
+        went = more.get(root.track, 0.0)
+        began = went != 0.0 and 0 <= reference.start_ns - other.start_ns <= TOGETHER_NS
+        if began or went * root.relative < -RETURNS * root.relative**2:
+            return other
+    return None
+
+
+def _comes_again(fault: Cluster, move: Move) -> bool:
+    """Whether a fault moved the point of a later move by as much shortly before, and let it come back."""
+    mine = fault.of(move.track)
+    if fault.what != "fault" or mine is None or mine.end_ns is None:
+        return False
+    return alike(move.relative, mine.relative) and 0 < move.start_ns - mine.end_ns <= AGAIN_NS
