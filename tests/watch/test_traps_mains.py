@@ -206,3 +206,33 @@ def test_too_much_for_a_supply_is_no_move_of_the_mains(part: float) -> None:
     said = judged(away(flat(1.0), 150.0, 156.0, part), without=("mains", "heater"))
     assert not said.of("mains"), said.said()
     assert len(said.of("dropout")) == 1, said.said()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_mains_that_creeps_with_no_ac_meter_is_seen_on_all_points_together(seed: int) -> None:
+    """-4 % of B+, its branch and the bias within 40 s: told once, from where it began, and blames nobody."""
+    said = judged(
+        ramps(flat(1.0), 200.0, 240.0, -0.04), without=("mains", "heater"), until_s=330.0, seed=seed
+    )
+    told = said.one("mains")
+    assert 195.0 <= told.start_ns * 1e-9 <= 215.0, said.said()
+    assert told.evidence["relative"] == pytest.approx(-0.04, abs=0.006)
+    assert not said.wrong(), said.said()
+
+
+def test_what_creeps_while_another_branch_stands_is_not_the_mains() -> None:
+    """B+1 and B+2 sink by 5 % within 50 s, the bias stands: their own feed's, and no move of the mains."""
+    sinks = {name: ramps(flat(1.0), 200.0, 250.0, -0.05) for name in ("B+1", "B+2")}
+    said = judged(flat(1.0), without=("mains", "heater"), until_s=330.0, own=sinks)
+    assert not said.of("mains"), said.said()
+
+
+def test_a_creeping_mains_that_turns_back_to_where_it_was_is_told() -> None:
+    """Down by 5 % and up again to the same reading: no division by a move of nought."""
+    up = ramps(ramps(flat(1.0), 150.0, 180.0, -0.05), 180.0, 210.0, 1.0 / 0.95 - 1.0)
+    time = Timeline(SET, 260.0)
+    time.meter("mains", switched(times(flat(230.0), up), ON), rate=4.0, step=1.0, noise=0.0)
+    time.meter("B+1", switched(times(flat(285.0), up), ON), rate=4.0, step=0.1)
+    said = time.judged()
+    assert said.of("mains"), said.said()
+    assert not said.wrong(), said.said()

@@ -6,6 +6,8 @@ from collections import deque
 
 TURNS, SWING_PART, SWING_NS = 5, 0.35, 20_000_000_000
 """So many turns, each of this part of the peak at least, within so long are restlessness."""
+HALF_HOME = 0.45
+"""What never comes nearer to its level than this part of the peak stands elsewhere, however it hums there."""
 
 
 PAST_HOME = 2.0
@@ -92,6 +94,8 @@ class Excursion:
         self._extreme = peak
         self._rising = 0
         self._turns: deque[int] = deque(maxlen=TURNS)
+        self._turned_at: deque[float] = deque(maxlen=TURNS)
+        """How far off it was at each of them."""
         self._told_restless = False
         self._back_run = 0
         self._calm = max(5.0 * noise, 2.0 * step, 0.004 * abs(level))
@@ -150,13 +154,15 @@ class Excursion:
                 self._rising = 1 if up > 0 else -1
                 self._extreme = off
         elif abs(up) > least:
+            self._turned_at.append(abs(self._extreme))
+            self._turns.append(t)
             self._rising = -self._rising
             self._extreme = off
-            self._turns.append(t)
 
     def restless(self, t: int) -> bool:
         """Whether the newest reading makes it restless: the nth turn within a short time, told once."""
         full = len(self._turns) == TURNS and self._turns[-1] == t and t - self._turns[0] <= SWING_NS
+        full = full and min(self._turned_at) <= HALF_HOME * abs(self.peak)
         told, self._told_restless = self._told_restless, self._told_restless or full
         return full and not told
 

@@ -22,26 +22,31 @@ SEEN_NS = 1_500_000_000
 """So much earlier or later is a lamp seen to go out than meters show that it did."""
 TOGETHER_NS = 5_000_000_000
 """Points that moved so shortly before have said what moved them."""
+MANY, EVEN = 4, 1.5
+"""So many points, none of which moved by more than so many times what another did, moved evenly: a load that
+is let go lifts each by another part. Common practice, no source."""
 RETURNS = 0.25
 """A root that goes back by this part of its move is on its way back."""
 
 
-def other_story(desk: Desk, clusters: Sequence[Cluster], cluster: Cluster, reference: Move) -> str:
+def other_story(
+    desk: Desk, clusters: Sequence[Cluster], cluster: Cluster, reference: Move, answers: Sequence[Response]
+) -> str:
     """Why a common move is a fault's and not the mains', as it seems; the empty string if nothing says so."""
     if any(_comes_again(other, reference) for other in clusters if other is not cluster):
         return "as a fault moved it just before"
     hand_ns = max((mark.t_ns for mark in desk.marks if mark.kind in HAND), default=None)
     if hand_ns is not None and 0 <= reference.start_ns - hand_ns <= HAND_NS:
         return "it followed the hand"
-    rises = reference.relative > SMALL and reference.end_ns is not None
+    rises = reference.relative > SMALL and reference.end_ns is not None and not _is_even(reference, answers)
     if rises and reference.end_ns - reference.start_ns <= SWELL_NS:  # type: ignore[operator]
         return "the mains does not rise for seconds"
     return ""
 
 
-def may_yet_fall_back(desk: Desk, reference: Move) -> bool:
+def may_yet_fall_back(desk: Desk, reference: Move, answers: Sequence[Response]) -> bool:
     """Whether a rise is so young that it may come back, which the mains' would not."""
-    rises = reference.end_ns is None and reference.relative > SMALL
+    rises = reference.end_ns is None and reference.relative > SMALL and not _is_even(reference, answers)
     return rises and desk.now_ns < reference.start_ns + SWELL_NS
 
 
@@ -73,6 +78,12 @@ def explained_by(
         if began or went * root.relative < -RETURNS * root.relative**2:
             return other
     return None
+
+
+def _is_even(reference: Move, answers: Sequence[Response]) -> bool:
+    """Whether several points moved by so nearly the same part that only their common mains does that."""
+    parts = [reference.relative, *(a.relative for a in answers if a.verdict == "moved")]
+    return len(parts) >= MANY and min(parts) * EVEN >= max(parts)
 
 
 def _comes_again(fault: Cluster, move: Move) -> bool:

@@ -37,6 +37,8 @@ from .telling import Telling
 WARM_ABRUPT = 0.08
 """While warming up only a sudden fall of at least this part of the level is news."""
 WARM_S = 90.0
+CAME_BACK_NS = 10_000_000_000
+"""But what left a steady level and was back within so long is no warming. Common practice, no source."""
 WARM_ALL = 0.85
 """The load that begins to draw takes less than this part: a greater fall need not come back to be told.
 Common practice, no source."""
@@ -75,6 +77,8 @@ class Moves:
         """Told of what a point does while the set is brought up."""
         self.is_raised: Callable[[Cluster], bool] = lambda cluster: False
         """Whether a cluster that would be a fault is the set being brought up."""
+        self.creeps_with_mains: Callable[[Move], bool] = lambda move: False
+        """Whether a point moved as the mains creeps."""
         self.on_power_gone: Callable[[int], None] = lambda at_ns: None
         """Told when everything falls and nothing says that the power is there."""
         self.on_fault: Callable[[Cluster], None] = lambda cluster: None
@@ -82,7 +86,8 @@ class Moves:
 
     # -- what the eyes say
 
-    def away(self, track: Track, signal: Away) -> None:
+    def away(self, track: Track, signal: Away, back_ns: int | None = None) -> None:
+        """`back_ns`: it is told only now that it has come back."""
         desk = self._desk
         if not desk.running or track.point.moves or not signal.level:
             return
@@ -92,7 +97,7 @@ class Moves:
             self.on_brought_up(track, signal)
             if desk.raised_ns is None or signal.peak * signal.level < 0:
                 return
-        if not track.is_mains and not self._is_news(track, signal):
+        if not track.is_mains and not self._is_news(track, signal, back_ns):
             self._begun[id(track), signal.number] = signal
             return
         move = Move(
@@ -140,8 +145,9 @@ class Moves:
             return True
         return abs(signal.peak) < SWINGS * self.restless(track)
 
-    def _is_news(self, track: Track, signal: Away) -> bool:
-        """Before a point has settled in this run, only sudden falls from what it read in this run count."""
+    def _is_news(self, track: Track, signal: Away, back_ns: int | None) -> bool:
+        """Before a point has settled in this run, only sudden falls from what it read in this run count, and
+        what left a steady level and came back."""
         on_ns = self._desk.on_ns
         if on_ns is not None and signal.before_ns < on_ns <= signal.start_ns:
             return False
@@ -151,6 +157,8 @@ class Moves:
         if track.settled_ns is not None or (age > WARM_S and signal.steady):
             return True
         falls = signal.peak * signal.level < 0
+        if back_ns is not None and signal.steady and back_ns - signal.start_ns <= CAME_BACK_NS:
+            return signal.abrupt and abs(signal.peak) >= SMALL * abs(signal.level)
         return signal.abrupt and falls and abs(signal.peak) >= WARM_ABRUPT * abs(signal.level)
 
     @staticmethod
@@ -211,7 +219,7 @@ class Moves:
     def back(self, track: Track, signal: Back) -> None:
         begun = self._begun.pop((id(track), signal.number), None)
         if begun is not None:
-            self.away(track, replace(begun, at_ns=signal.at_ns, peak=signal.peak))
+            self.away(track, replace(begun, at_ns=signal.at_ns, peak=signal.peak), signal.end_ns)
         move, cluster = self._open.pop((id(track), signal.number), (None, None))
         if move is None or cluster is None:
             return
@@ -343,6 +351,9 @@ class Moves:
         if answer == "yes":
             self._is_mains(cluster, reference, answers)
             return
+        if self.creeps_with_mains(reference):
+            cluster.what = "carried"
+            return
         carrier = self._carrier(cluster, reference, answers)
         if carrier is not None:
             self._follows(cluster, carrier)
@@ -363,10 +374,10 @@ class Moves:
         if carrier is not None:
             self._follows(cluster, carrier)
             return ""
-        story = other_story(desk, self._clusters, cluster, reference)
+        story = other_story(desk, self._clusters, cluster, reference, answers)
         if story:
             return story
-        if may_yet_fall_back(desk, reference):
+        if may_yet_fall_back(desk, reference, answers):
             desk.after(reference.start_ns + SWELL_NS, lambda: self._decide(cluster))
             return "wait"
         often = self.bursts.too_often(cluster, blame(desk.chart, cluster.moves))
@@ -584,7 +595,7 @@ class Moves:
                 if all_are_down(desk, cluster.start_ns):
                     self.on_power_gone(cluster.start_ns)
                 return
-            if not all(m.lost for m in cluster.moves):
+            if not all(m.lost for m in cluster.moves) or cluster.largest.relative > 0:
                 return
             cluster.why = "everything fell with the power there"
             self._is_fault(cluster)

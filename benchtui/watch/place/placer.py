@@ -65,6 +65,7 @@ class Placer:
         self.supply = Supply(self.desk, self.moves.newest_mains)
         self.restless = Restless(self.desk)
         self.moves.restless = self.restless.level
+        self.moves.creeps_with_mains = self.supply.carries_along
         self.moves.bursts.restless_until = self.restless.until
         self.restless.mains_moved = self.moves.mains_moved
         self.bleeding = Bleeding(self.desk)

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Grain, Steadied
 
+from .cluster import ALIKE, Move, are_apart
 from .desk import Desk, Track
 
-CREPT, WITHIN_NS = 0.04, 150_000_000_000
+CREPT, WITHIN_NS = 0.03, 150_000_000_000
 """A mains that has moved by so much within so long does more than wander. Common practice, no source."""
-UP_S = 60.0
-"""Heaters of a series chain, and the meters, have settled by then. Common practice, no source."""
+UP_S, SETTLED_S = 60.0, 150.0
+"""Heaters of a series chain, and the meters, have settled by then, and by the second what valves feed. Common
+practice, no source."""
 SOON_NS = 10_000_000_000
 """What goes on within so long is one move."""
-BEGUN = 0.1
-"""It began when it had covered this part of the way."""
 STANDS, FEW = 0.1, 3
 """It stands when so many grains lie within this part of the way."""
 
@@ -36,17 +37,28 @@ class Supply:
         self._from: Grain | None = None
         """Where the move that is open began."""
         self._open: int | None = None
+        self._newest_open: int | None = None
+        """The finding that is open, or was the last."""
         self._before = 0.0
         """The level that the newest quick move left."""
         self._rise = 1.0
         """By what it has multiplied that level since."""
 
     def _tells(self, track: Track) -> bool:
-        """Whether it is the mains meter or, where nobody reads the mains, the first on a heater."""
-        if track.is_mains or not track.is_heater:
+        """Whether it is the mains meter; where nobody reads the mains, the first on a heater, or else the
+        supply that feeds most."""
+        if track.is_mains or not (track.is_heater or self._is_supply(track)):
             return track.is_mains
-        shown = [t for t in self._desk.tracks.values() if t.shows_mains]
-        return not any(t.is_mains for t in shown) and track is shown[0]
+        tracks = self._desk.tracks.values()
+        shown = [t for t in tracks if t.shows_mains]
+        if shown:
+            return not any(t.is_mains for t in shown) and track is shown[0]
+        supplies = [t for t in tracks if self._is_supply(t)]
+        return track is max(supplies, key=lambda t: self._desk.chart.carries(t.name))
+
+    @staticmethod
+    def _is_supply(track: Track) -> bool:
+        return track.unit is Unit.V and track.point.follows_mains and not track.point.moves
 
     def away(self, track: Track, signal: Away) -> None:
         """The eye on the mains tells a quick move: that is told elsewhere."""
@@ -71,7 +83,7 @@ class Supply:
     def run_begins(self) -> None:
         """What was open has been closed with the run."""
         self._grains.clear()
-        self._open = self._from = None
+        self._open = self._from = self._newest_open = None
 
     def lead_gone(self, track: Track, at_ns: int) -> None:
         if track is self._by:
@@ -87,7 +99,7 @@ class Supply:
             self._by = track
             self._over(signal.at_ns)
             self._grains.clear()
-        young = desk.up_s(signal.at_ns) < UP_S
+        young = desk.up_s(signal.at_ns) < (UP_S if track.shows_mains else SETTLED_S)
         if young or not desk.running or desk.being_brought_up or track.cold or track.trouble:
             self._over(signal.at_ns)
             self._grains.clear()
@@ -105,16 +117,49 @@ class Supply:
         part = signal.level / first.level - 1.0
         if abs(part) < CREPT:
             return
-        self._from, start_ns = first, _left_ns(track, first, signal)
-        quick = self._began_quickly(start_ns, part)
-        if quick is not None:
-            start_ns = min(start_ns, self._desk.log.get(quick).start_ns)
+        self._from, start_ns = first, self._left_ns()
         evidence = self._evidence(track, part, first, signal)
-        if not track.is_mains and not evidence["also"]:
+        if not track.is_mains and not self._is_vouched_for(track, self._with_it(part, first, signal)):
             return
         self._open = self._desk.log.open(signal.at_ns, "mains", None, start_ns, None, evidence)
-        if quick is not None:
-            self._desk.log.merge(signal.at_ns, quick, self._open)
+        self._newest_open = self._open
+        self._take_in_quick(signal.at_ns, part)
+
+    def _take_in_quick(self, at_ns: int, part: float) -> None:
+        """What began quickly and went on slowly is one move."""
+        log = self._desk.log
+        assert self._open is not None
+        start_ns = log.get(self._open).start_ns
+        quick = self._began_quickly(start_ns, part)
+        if quick is not None and quick != self._open:
+            log.merge(at_ns, quick, self._open)
+            log.amend(at_ns, self._open, start_ns=min(start_ns, log.get(quick).start_ns))
+
+    def _is_vouched_for(self, track: Track, also: Sequence[str]) -> bool:
+        """Whether a heater has one point with it; a supply every point, one of them apart from it."""
+        if track.is_heater:
+            return bool(also)
+        others = [
+            t.name
+            for t in self._desk.tracks.values()
+            if t is not track and self._is_supply(t) and not t.cold and t.fresh(self._desk.now_ns)
+        ]
+        apart = any(are_apart(self._desk.chart, track.name, name) for name in others)
+        return apart and set(others) <= set(also)
+
+    def _left_ns(self) -> int:
+        """Where the grains bend: they lie level up to there and on a slope from there on."""
+        t = np.array([0.5e-9 * (g.first_ns + g.at_ns) for g in self._grains])
+        x = np.array([g.level for g in self._grains])
+        best, bend = np.inf, 0
+        for k in range(1, len(t)):
+            level = x[:k].mean()
+            age = t[k:] - t[k - 1]
+            slope = float(age @ (x[k:] - level)) / float(age @ age)
+            rest = ((x[:k] - level) ** 2).sum() + ((x[k:] - level - slope * age) ** 2).sum()
+            if rest < best:
+                best, bend = rest, k - 1
+        return self._grains[bend].at_ns
 
     def _began_quickly(self, start_ns: int, part: float) -> int | None:
         """The finding of a quick move the same way with which this one began."""
@@ -133,9 +178,20 @@ class Supply:
         newest = list(self._grains)[-FEW:]
         levels = [g.level for g in newest]
         self._desk.log.amend(signal.at_ns, self._open, evidence=self._evidence(track, part, first, signal))
+        self._take_in_quick(signal.at_ns, part)
         if max(levels) - min(levels) <= STANDS * CREPT * abs(signal.level):
             self._over(newest[0].first_ns)
             self._grains = deque(newest)
+
+    def carries_along(self, move: Move) -> bool:
+        """Whether a point moved while the mains crept, the same way and by no more."""
+        found = None if self._newest_open is None else self._desk.log.get(self._newest_open)
+        if found is None or not found.listed:
+            return False
+        meanwhile = found.start_ns <= move.start_ns <= (found.end_ns or self._desk.now_ns)
+        part = found.evidence["relative"]
+        no_more = move.relative * part > 0.0 and ALIKE * abs(move.relative) <= abs(part)
+        return meanwhile and move.track.name in found.evidence["also"] and no_more
 
     def _over(self, end_ns: int) -> None:
         if self._open is not None:
@@ -165,13 +221,6 @@ class Supply:
                 or not before[-1].level
             ):
                 continue
-            if (track.grains[-1].level / before[-1].level - 1.0) / part >= 0.5:
+            if ((track.grains[-1].level / before[-1].level - 1.0) - 0.5 * part) * part > 0.0:
                 found.append(track.name)
         return found
-
-
-def _left_ns(track: Track, first: Grain, newest: Grain) -> int:
-    """The last reading that was still near where it began."""
-    t, x = track.segment.history.between(first.first_ns - 1, newest.at_ns)
-    near = np.flatnonzero(np.abs(x - first.level) <= BEGUN * abs(newest.level - first.level))
-    return int(t[near[-1]]) if len(near) else first.at_ns
