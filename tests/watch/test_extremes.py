@@ -88,7 +88,7 @@ def test_a_lead_that_moves_thousands_of_times_leaves_little_behind() -> None:
     bank = judged.bank
     assert len(bank.placer.desk.tracks) == 1
     assert len(bank.leads) == 1
-    assert len(bank.placer.moves._clusters) <= 32
+    assert len(bank.placer.moves.gathered.clusters) <= 32
     assert len(bank.placer.desk._timers) < 50
 
 

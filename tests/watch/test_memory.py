@@ -45,7 +45,7 @@ def session(restless: bool, hours: int) -> Session:
 def held(bank: Bank) -> int:
     """Entries in what the bank keeps beside the log: lines, clusters, timers, moves, tracks."""
     placer = bank.placer
-    many = len(placer.desk._timers) + len(placer.moves._clusters) + len(placer.moves._open)
+    many = len(placer.desk._timers) + len(placer.moves.gathered.clusters) + len(placer.moves.gathered._open)
     return many + sum(len(t.segment.course.lines) + len(t.grains) for t in placer.desk.tracks.values())
 
 

@@ -58,24 +58,24 @@ class Placer:
         self.ratings = Ratings(self.desk)
         self.moves = Moves(self.desk)
         self.settling = Settling(self.desk)
-        self.banding = Banding(self.desk, self.moves.explains)
-        self.lamps = Lamps(self.desk, self.moves.explains)
+        self.banding = Banding(self.desk, self.moves.gathered.explains)
+        self.lamps = Lamps(self.desk, self.moves.gathered.explains)
         self.drifting = Drifting(self.desk)
-        self.leaning = Leaning(self.desk, self.moves.explains, self.moves.mains_moved)
-        self.supply = Supply(self.desk, self.moves.newest_mains)
+        self.leaning = Leaning(self.desk, self.moves.gathered.explains, self.moves.gathered.mains_moved)
+        self.supply = Supply(self.desk, self.moves.gathered.newest_mains)
         self.restless = Restless(self.desk)
         self.moves.restless = self.restless.level
-        self.moves.creeps_with_mains = self.supply.carries_along
+        self.moves.deciding.creeps_with_mains = self.supply.carries_along
         self.moves.bursts.restless_until = self.restless.until
-        self.restless.mains_moved = self.moves.mains_moved
+        self.restless.mains_moved = self.moves.gathered.mains_moved
         self.bleeding = Bleeding(self.desk)
         self.bringing = Bringing(self.desk)
         self.moves.on_brought_up = self.bringing.away
-        self.moves.is_raised = self.bringing.is_raised
+        self.moves.deciding.is_raised = self.bringing.is_raised
         self.foresight = Foresight(self.desk)
-        self.moves.on_fault = self._fault
-        self.moves.on_power_gone = lambda at_ns: self.power.power_off(at_ns, "B+")
-        self.moves.on_mains = self._mains
+        self.moves.deciding.revising.on_fault = self._fault
+        self.moves.deciding.on_power_gone = lambda at_ns: self.power.power_off(at_ns, "B+")
+        self.moves.deciding.on_mains = self._mains
 
     def lead_on(self, segment: Segment) -> Track:
         """A lead has come to a point: all that is known of the point begins anew."""
@@ -164,7 +164,7 @@ class Placer:
 
     def _tube(self, track: Track, signal: Steadied) -> None:
         if track.point.glow is not None and track.unit is Unit.V:
-            number = self.moves.of_point(track.name)
+            number = self.moves.gathered.of_point(track.name)
             if number is not None:
                 start = self.desk.log.get(number).start_ns
                 self.lamps.moved(track, number, start, abs(signal.level))

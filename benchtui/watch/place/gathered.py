@@ -1,0 +1,133 @@
+"""The clusters of a run, and the excursions that are open in them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from .cluster import LAG_NS, UNSEEN, Cluster, Move
+from .desk import Desk, Track
+from .late import mains_shown_late, shows_it_late
+
+ECHO_S = 15.0
+"""So long after a move smaller swings of the same point belong to it."""
+FEW, MOST = 8, 32
+"""So many of the newest clusters may still be joined; so many are kept."""
+
+
+class Gathered:
+    """Which excursion is in which cluster; which cluster a new one joins."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self.clusters: list[Cluster] = []
+        """The oldest first."""
+        self._open: dict[tuple[int, int], tuple[Move, Cluster]] = {}
+
+    @property
+    def lately(self) -> list[Cluster]:
+        """The newest, the oldest of them first."""
+        return self.clusters[-FEW:]
+
+    def forget(self) -> None:
+        self._open.clear()
+        self.clusters.clear()
+
+    # -- the excursions that are open
+
+    def find(self, track: Track, number: int) -> tuple[Move, Cluster] | None:
+        return self._open.get((id(track), number))
+
+    def close(self, track: Track, number: int) -> tuple[Move, Cluster] | None:
+        return self._open.pop((id(track), number), None)
+
+    def put(self, move: Move, cluster: Cluster) -> None:
+        """An excursion is open in a cluster."""
+        self._open[id(move.track), move.number] = (move, cluster)
+
+    def hand_over(self, moves: Iterable[Move], cluster: Cluster) -> None:
+        """Those of these moves that are open belong to another cluster now."""
+        for move in moves:
+            if (id(move.track), move.number) in self._open:
+                self.put(move, cluster)
+
+    def lead_gone(self, track: Track) -> None:
+        for key in [k for k in self._open if k[0] == id(track)]:
+            del self._open[key]
+
+    # -- what belongs together
+
+    def cluster_of(self, move: Move) -> Cluster:
+        """The cluster that a new move joins: one that it may share its cause with, or its own."""
+        waiting = next((c for c in self.lately if self._is_due(c, move)), None)
+        if waiting is not None:
+            return waiting
+        for cluster in reversed(self.lately):
+            if cluster.run != self._desk.run:
+                break
+            if cluster.returns_with(move):
+                move.echo = True
+                return cluster
+            if move.track.is_mains and mains_shown_late(cluster, move):
+                return cluster
+            if shows_it_late(self._desk, cluster, move):
+                return cluster
+            before = cluster.of(move.track)
+            is_first = before is None or before.number == UNSEEN
+            if is_first and cluster.overlaps(move.before_ns, move.start_ns):
+                return cluster
+            since_s = (move.start_ns - cluster.start_ns) * 1e-9
+            stands = before is not None and before.over and before.end_ns is None and 0 < since_s <= ECHO_S
+            if before is not None and stands and abs(move.peak) <= 1.05 * abs(before.peak):
+                move.echo = True
+                return cluster
+        cluster = Cluster(move.start_ns, self._desk.run)
+        longest = max((t.period_s for t in self._desk.tracks.values()), default=1.0)
+        cluster.deadline_ns = move.start_ns + int(min(2.5 * longest + 0.8, 8.0) * 1e9)
+        self.clusters.append(cluster)
+        self.clusters = self.clusters[-MOST:]
+        return cluster
+
+    def _is_due(self, cluster: Cluster, move: Move) -> bool:
+        """Whether a move is that of a feed whose meter had not yet read when the fault was told."""
+        if not cluster.feed_due or cluster.root is None or cluster.run != self._desk.run:
+            return False
+        known = cluster.of(move.track)
+        if known is not None and known.number != UNSEEN:
+            return False
+        feeds = self._desk.chart.feeds(cluster.root.track.name)
+        return move.track.name in feeds and cluster.overlaps(move.before_ns, move.start_ns)
+
+    # -- what others ask
+
+    def mains_moved(self, first_ns: int, until_ns: int) -> bool:
+        """Whether a move of the mains began or ended between two instants, or so shortly before that a meter
+        may show it only then."""
+        for cluster in reversed(self.clusters):
+            if cluster.what == "mains":
+                edges = [cluster.start_ns, *(m.end_ns for m in cluster.moves if m.end_ns is not None)]
+                if any(first_ns - LAG_NS <= edge <= until_ns for edge in edges):
+                    return True
+        return False
+
+    def newest_mains(self) -> int | None:
+        """The finding of the newest move of the mains in this run."""
+        told = [c.finding for c in self.clusters if c.what == "mains" and c.finding is not None]
+        return told[-1] if told else None
+
+    def explains(self, point: str, at_ns: int) -> int | None:
+        """The finding of the move that put a point where it is at an instant, if there is one."""
+        for cluster in reversed(self.clusters):
+            if cluster.finding is None:
+                continue
+            for m in cluster.moves:
+                lasting = m.end_ns is None or m.end_ns >= at_ns - 5_000_000_000
+                if m.track.name == point and m.start_ns <= at_ns and lasting:
+                    return cluster.finding
+        return None
+
+    def of_point(self, point: str) -> int | None:
+        """The newest finding of which a point is the cause."""
+        for cluster in reversed(self.clusters):
+            if cluster.root is not None and cluster.root.track.name == point:
+                return cluster.finding
+        return None

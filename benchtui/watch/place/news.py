@@ -1,0 +1,52 @@
+"""Which excursions are worth a look: while a point warms up few of them are news."""
+
+from __future__ import annotations
+
+from benchtui.model.units import Unit
+from benchtui.watch.signals import Away
+
+from .contrast import SMALL
+from .desk import Desk, Track
+
+WARM_ABRUPT = 0.08
+"""While warming up only a sudden fall of at least this part of the level is news."""
+WARM_S = 90.0
+CAME_BACK_NS = 10_000_000_000
+"""But what left a steady level and was back within so long is no warming. Common practice, no source."""
+BEGUN_PART = 0.4
+"""Until it has come to this part of its chart a point that warms up is not judged. Common practice,
+no source."""
+SWINGS = 6.0
+TURNED = -1.4
+"""A supply that seems to fall by more than all it has: the leads are turned."""
+
+
+def is_no_move(track: Track, signal: Away, restless: float) -> bool:
+    """Next to nothing, turned leads, or a swing of a restless point."""
+    if abs(signal.level) <= 2.0 * track.segment.course.cold:
+        return True
+    if track.unit is Unit.V and signal.peak / signal.level < TURNED:
+        return True
+    return abs(signal.peak) < SWINGS * restless
+
+
+def is_news(desk: Desk, track: Track, signal: Away, back_ns: int | None) -> bool:
+    """Before a point has settled in this run, only sudden falls from what it read in this run count, and
+    what left a steady level and came back."""
+    on_ns = desk.on_ns
+    if on_ns is not None and signal.before_ns < on_ns <= signal.start_ns:
+        return False
+    if track.settled_ns is None and _has_hardly_begun(track, signal):
+        return False
+    age = desk.age_s(signal.start_ns)
+    if track.settled_ns is not None or (age > WARM_S and signal.steady):
+        return True
+    falls = signal.peak * signal.level < 0
+    if back_ns is not None and signal.steady and back_ns - signal.start_ns <= CAME_BACK_NS:
+        return signal.abrupt and abs(signal.peak) >= SMALL * abs(signal.level)
+    return signal.abrupt and falls and abs(signal.peak) >= WARM_ABRUPT * abs(signal.level)
+
+
+def _has_hardly_begun(track: Track, signal: Away) -> bool:
+    """A point far from its chart has nothing yet to drop from: the inrush of a supply dies away."""
+    return abs(signal.level) < BEGUN_PART * abs(track.point.nominal or 0.0)

@@ -1,0 +1,78 @@
+"""What has been told of a cluster, seen anew when a move joins it late or grows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from .cluster import KICK_TIMES, MORE, Cluster, Move, blame
+from .desk import Desk
+from .telling import Telling
+
+WANDERS = 0.015
+"""The mains may have moved by this much at the same time as anything. Common practice, no source."""
+
+
+class Revising:
+    """Finds the better culprit, and what was no move of the mains after all."""
+
+    def __init__(self, desk: Desk, telling: Telling) -> None:
+        self._desk = desk
+        self._telling = telling
+        self.on_fault: Callable[[Cluster], None] = lambda cluster: None
+
+    def joined(self, cluster: Cluster, move: Move) -> None:
+        """A move that a slow meter shows late: named in the finding, or the better culprit."""
+        if move.echo:
+            return
+        if cluster.what == "fault":
+            root = blame(self._desk.chart, cluster.moves)
+            if root is not cluster.root and self._is_better(root, cluster.root):
+                cluster.root = root
+                self._telling.blamed_anew(cluster)
+                return
+        self._look_at_mains(cluster, move)
+        self._telling.changed(cluster, move)
+        if cluster.what == "fault":
+            self.on_fault(cluster)
+
+    def _look_at_mains(self, cluster: Cluster, move: Move) -> None:
+        """Told as the mains', until a late or growing move showed it to be the effect of a fault."""
+        if cluster.what != "mains" or not self._was_no_mains(cluster, move):
+            return
+        cluster.what, cluster.why = "fault", "far more than the mains explains"
+        cluster.root = blame(self._desk.chart, cluster.moves)
+        self._telling.blamed_anew(cluster)
+
+    def _was_no_mains(self, cluster: Cluster, move: Move) -> bool:
+        """Whether a move is so great that the small common one was its effect, or the mains' wandering."""
+        ac = [abs(m.relative) for m in cluster.moves if m.track.shows_mains]
+        if move.track.shows_mains:
+            return False
+        if ac or cluster.mains is not None:
+            mains = max(*ac, abs(cluster.mains or 0.0), 0.0)
+            return mains < WANDERS and abs(move.relative) > KICK_TIMES * mains
+        if self._desk.mains() is not None:
+            return False
+        others = max((abs(m.relative) for m in cluster.moves if m is not move), default=0.0)
+        return 0.0 < 2.0 * MORE * others < abs(move.relative)
+
+    def _is_better(self, root: Move, than: Move | None) -> bool:
+        """Whether a point is so much more to blame that the finding must change its name."""
+        if than is None:
+            return True
+        chart = self._desk.chart
+        if chart.carries(root.track.name) > chart.carries(than.track.name):
+            return True
+        return abs(root.relative) > 1.5 * abs(than.relative)
+
+    def grew(self, cluster: Cluster) -> None:
+        """A move has grown: a feed whose meter is slow may turn out to be to blame, a tube to be starved."""
+        for move in cluster.moves if cluster.what == "mains" else ():
+            self._look_at_mains(cluster, move)
+        if cluster.what != "fault" or cluster.root is None:
+            return
+        root = blame(self._desk.chart, cluster.moves)
+        if root is not cluster.root and self._is_better(root, cluster.root):
+            cluster.root = root
+            self._telling.blamed_anew(cluster)
+        self.on_fault(cluster)
