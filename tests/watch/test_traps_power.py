@@ -296,6 +296,17 @@ def test_what_no_valve_loads_yet_may_stand_above_its_chart_in_a_bring_up(seed: i
 
 
 @pytest.mark.parametrize("seed", range(3))
+def test_a_transformer_turned_without_a_stop_is_a_bring_up_too(seed: int) -> None:
+    """From 60 V to 230 V in six minutes, with no AC meter: nothing settles yet, nothing drifts."""
+    time = Timeline(SET, 480.0, seed)
+    turned: Shape = lambda t: np.where(t >= ON, np.clip(0.26 + 0.74 * (t - ON) / 360.0, 0.0, 1.0), 0.0)  # noqa: E731
+    for name, level in {"B+1": 285.0, "B+2": 240.0, "cathode": 9.4}.items():
+        time.meter(name, times(flat(level), turned), rate=1.0, step=0.1 if level > 60 else 0.01)
+    said = time.judged()
+    assert not said.of("unsettled", "drift", "step", "dropout", "creep"), said.said()
+
+
+@pytest.mark.parametrize("seed", range(3))
 @pytest.mark.parametrize("over_s", [0.5, 12.0])
 def test_b_plus_that_falls_in_a_bring_up_while_the_mains_stands_departs(over_s: float, seed: int) -> None:
     """By a third, at once or over some seconds: told once, at the feed, while the mains is still low."""

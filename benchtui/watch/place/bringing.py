@@ -30,6 +30,8 @@ RAISED, BROUGHT_UP, FAR_BELOW, AGAIN_S = 0.03, 0.9, 0.75, 150.0
 """With no mains meter: a common rise by this part of supplies below the second part of their chart, or of one
 below the third, is the hand on the transformer; the set is being brought up until so long after the last."""
 
+WARM_S, CLIMB_NS = 90.0, 30_000_000_000
+"""After the first a supply has long been warm; what rises by a turn within the second is turned up."""
 FULL = 1.05
 """So far up the last turn may bring the supplies of the chart. Common practice, no source."""
 
@@ -125,8 +127,10 @@ class Bringing:
             if desk.run != run or not desk.running or now is None or course is None or course.finding:
                 return
             still = self._mains_stood(signal.before_ns - int(2e9), desk.now_ns)
-            if still and course.stood >= FEW and abs(now) <= (1.0 - 0.7 * ABRUPT) * abs(level):
-                self._departs(track, course, signal.start_ns, _ratio(track, now, desk.mains_factor() or 1.0))
+            part = _ratio(track, now, desk.mains_factor() or 1.0)
+            fell = abs(now) <= (1.0 - 0.7 * ABRUPT) * abs(level) and part < self._least(track)
+            if still and course.stood >= FEW and fell:
+                self._departs(track, course, signal.start_ns, part)
 
         desk.after(signal.at_ns + int((1.5 + 1.5 * mains.period_s) * 1e9), look)
 
@@ -141,6 +145,8 @@ class Bringing:
         course = self._courses.get(track.name)
         if not desk.running or not self._may_be_judged(track) or track.trouble:
             return
+        if desk.on_ns is not None and self._climbs(track, signal):
+            desk.raised_ns = self._last_ns = desk.now_ns
         if course is None:
             if not desk.being_brought_up:
                 return
@@ -161,6 +167,18 @@ class Bringing:
             course.below.append(signal.first_ns)
             if len(course.below) >= FEW:
                 self._departs(track, course, course.below[0], part)
+
+    def _climbs(self, track: Track, signal: Grain) -> bool:
+        """Whether a first supply climbs, still far below its chart, when long warm: no single turn
+        of the transformer stands out where they come thick and fast."""
+        desk = self._desk
+        if desk.mains() is not None or desk.age_s(signal.first_ns) < WARM_S:
+            return False
+        before = next((g for g in reversed(track.grains) if g.at_ns <= signal.at_ns - CLIMB_NS), None)
+        if before is None or signal.level / (before.level or signal.level) < 1.0 + RAISED:
+            return False
+        read = [t for t in desk.tracks.values() if t.point.nominal and t.fresh(desk.now_ns)]
+        return track in self._first_supplies(read) and self._is_low(BROUGHT_UP)
 
     def _part(self, track: Track, signal: Grain) -> float | None:
         """The ratio to the mains as a part of the chart's; None while the mains moves or is not read."""

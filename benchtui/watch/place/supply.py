@@ -13,7 +13,7 @@ from benchtui.watch.signals import Away, Grain, Steadied
 from .cluster import ALIKE, Move, are_apart
 from .desk import Desk, Track
 
-CREPT, WITHIN_NS = 0.03, 150_000_000_000
+CREPT, WITHIN_NS = 0.04, 150_000_000_000
 """A mains that has moved by so much within so long does more than wander. Common practice, no source."""
 UP_S, SETTLED_S = 60.0, 150.0
 """Heaters of a series chain, and the meters, have settled by then, and by the second what valves feed. Common
