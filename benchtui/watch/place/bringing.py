@@ -175,7 +175,7 @@ class Bringing:
         if desk.mains() is not None or desk.age_s(signal.first_ns) < WARM_S:
             return False
         before = next((g for g in reversed(track.grains) if g.at_ns <= signal.at_ns - CLIMB_NS), None)
-        if before is None or signal.level / (before.level or signal.level) < 1.0 + RAISED:
+        if before is None or not before.level or abs(signal.level) < (1.0 + RAISED) * abs(before.level):
             return False
         read = [t for t in desk.tracks.values() if t.point.nominal and t.fresh(desk.now_ns)]
         return track in self._first_supplies(read) and self._is_low(BROUGHT_UP)

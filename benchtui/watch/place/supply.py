@@ -93,7 +93,7 @@ class Supply:
     def grain(self, track: Track, signal: Grain) -> None:
         """A grain of readings of the mains is full."""
         desk = self._desk
-        if signal.away or not self._tells(track):
+        if signal.away or not signal.level or not self._tells(track):
             return
         if track is not self._by:
             self._by = track
