@@ -189,3 +189,14 @@ def test_a_warning_level_of_nothing_is_foreseen_without_a_logarithm_of_it() -> N
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         assert printed(time.judged(Settings(warn_above=0.0)).bank)
+
+
+@pytest.mark.parametrize("rate", [1.0, 4.0])
+def test_a_supply_at_exactly_nought_beside_warm_points_is_not_divided_by(rate: float) -> None:
+    """Nobody reads the mains; the first supply reads 0.0 for minutes, then a moment, then nought again."""
+    chart = Chart("a set", points=(dc("B+1", 285.0), dc("B+2", 240.0, fed_from="B+1"), dc("bias", -22.0)))
+    time = Timeline(chart, 400.0)
+    time.meter("B+1", lambda t: np.where((t > 200.0) & (t < 230.0), 9.0, 0.0), rate=rate, step=0.1, noise=0.0)
+    for name, level in {"B+2": 240.0, "bias": -22.0}.items():
+        time.meter(name, lambda t, level=level: np.where(t > 2.0, level, 0.0), rate=rate, step=0.1, noise=0.0)
+    assert time.judged().of("power_on")
