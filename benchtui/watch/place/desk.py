@@ -187,6 +187,11 @@ class Desk:
                 return track
         return None
 
+    @property
+    def has_mains_meter(self) -> bool:
+        """Whether a lead is on the mains, fresh or not."""
+        return any(track.is_mains for track in self._named_mains)
+
     def heaters(self) -> list[Track]:
         """Those with a fresh reading."""
         return [t for t in self.tracks.values() if t.is_heater and t.fresh(self.now_ns)]

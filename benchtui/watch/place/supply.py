@@ -47,14 +47,14 @@ class Supply:
     def _tells(self, track: Track) -> bool:
         """Whether it is the mains meter; where nobody reads the mains, the first on a heater, or else the
         supply that feeds most."""
-        if track.is_mains or not (track.is_heater or self._is_supply(track)):
+        if track.is_mains or self._desk.has_mains_meter:
             return track.is_mains
         tracks = self._desk.tracks.values()
-        shown = [t for t in tracks if t.shows_mains]
-        if shown:
-            return not any(t.is_mains for t in shown) and track is shown[0]
+        heater = next((t for t in tracks if t.is_heater), None)
+        if heater is not None:
+            return track is heater
         supplies = [t for t in tracks if self._is_supply(t)]
-        return track is max(supplies, key=lambda t: self._desk.chart.carries(t.name))
+        return bool(supplies) and track is max(supplies, key=lambda t: self._desk.chart.carries(t.name))
 
     @staticmethod
     def _is_supply(track: Track) -> bool:
