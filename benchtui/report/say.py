@@ -174,7 +174,8 @@ def _slow_bleed(f: Finding, chart: Chart) -> str:
 def _chatter(f: Finding, chart: Chart) -> str:
     e, unit = f.evidence, _unit(f, chart)
     by = amount(abs(e["depth"]), unit)
-    return f"{_name(f)} is restless: {e['count']} times away, by up to {by}{_after(f)}"
+    often = f"{e['count']} times away" if e["count"] > 1 else "to and fro"
+    return f"{_name(f)} is restless: {often}, by up to {by}{_after(f)}{_with(f)}"
 
 
 def _mains(f: Finding, chart: Chart) -> str:

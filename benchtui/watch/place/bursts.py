@@ -73,6 +73,8 @@ class Bursts:
         shaken_by = next((p for p in (name, *desk.chart.feeds(name)) if p in desk.chatter), None)
         if shaken_by is None and not self._shakes_others(move):
             shaken_by = next((p for p in desk.chatter if name in desk.chart.feeds(p)), None)
+        if shaken_by is None:
+            shaken_by = self._shaken_with(cluster, name)
         if shaken_by is not None:
             number = desk.chatter[shaken_by]
             desk.log.amend(
@@ -82,6 +84,11 @@ class Bursts:
         if len(burst) < (CARRIED if self._shakes_others(move) else RESTLESS):
             return None
         return self.burst(name, cluster, move, evidence)
+
+    def _shaken_with(self, cluster: Cluster, name: str) -> str | None:
+        """A restless point that moved at the same time and hangs on nothing that this one feeds."""
+        restless = (m.track.name for m in cluster.moves if m.track.name in self._desk.chatter)
+        return next((p for p in restless if name not in self._desk.chart.feeds(p)), None)
 
     def _shakes_others(self, move: Move) -> bool:
         """Whether a point that it feeds is known to be restless by no more than this move."""

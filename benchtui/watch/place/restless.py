@@ -9,6 +9,7 @@ import numpy as np
 
 from benchtui.watch.signals import Grain
 
+from .cluster import are_apart
 from .desk import Desk, Track
 
 TIMES, CALM_TIMES = 5.0, 2.5
@@ -95,6 +96,10 @@ class Restless:
         root = max([track, *others], key=lambda t: chart.carries(t.name))
         known = {root.name, *chart.feeds(root.name), *(t.name for t in [track, *others])}
         if root.name in self._open or known & desk.chatter.keys():
+            return
+        beside = next((p for p in desk.chatter if not are_apart(chart, root.name, p)), None)
+        if beside is not None:
+            desk.log.name_also(signal.at_ns, desk.chatter[beside], root.name)
             return
         recent = list(track.grains)[-OF_LAST:]
         first = next(g for g, bad in zip(recent, self._last[track.name], strict=False) if bad)
