@@ -85,11 +85,12 @@ def test_a_fault_that_comes_again_is_not_the_mains_the_second_time() -> None:
     assert said.of("dropout"), said.said()
 
 
-def test_what_follows_the_hand_is_not_the_mains() -> None:
-    """A tap, and half a second later everything dips for two seconds."""
+@pytest.mark.parametrize("taps", [(150.0,), (150.0, 151.0)])
+def test_what_follows_the_hand_is_not_the_mains(taps: tuple[float, ...]) -> None:
+    """A tap, and half a second later everything dips for two seconds; another tap in between."""
     dips = rises(150.5, 152.5, -0.06)
     assert judged(dips).of("mains")
-    tapped = judged(dips, taps=(150.0,))
+    tapped = judged(dips, taps=taps)
     assert not tapped.of("mains"), tapped.said()
     assert tapped.one("dropout").evidence["after_mark"] is not None
 

@@ -121,7 +121,7 @@ class Deciding:
         if story:
             return story
         if may_yet_fall_back(desk, reference, answers):
-            desk.after(reference.start_ns + SWELL_NS, lambda: self.decide(cluster))
+            self._come_back_at(cluster, reference.start_ns + SWELL_NS)
             return "wait"
         often = self._bursts.too_often(cluster, blame(desk.chart, cluster.moves))
         return "too often for the mains" if often else ""
@@ -171,9 +171,12 @@ class Deciding:
         if desk.now_ns < cluster.deadline_ns:
             shortest = min((t.period_s for t in desk.tracks.values()), default=1.0)
             again = min(desk.now_ns + int(max(shortest, 0.1) * 1e9), cluster.deadline_ns)
-            if not desk.now_ns < cluster.again_ns <= again:
-                cluster.again_ns = again
-                desk.after(again, lambda: self.decide(cluster))
+            self._come_back_at(cluster, again)
+
+    def _come_back_at(self, cluster: Cluster, at_ns: int) -> None:
+        if not self._desk.now_ns < cluster.again_ns <= at_ns:
+            cluster.again_ns = at_ns
+            self._desk.after(at_ns, lambda: self.decide(cluster))
 
     def _is_mains(self, cluster: Cluster, reference: Move, answers: list[Response]) -> None:
         mains = next((a.relative for a in answers if a.track.is_mains and a.verdict == "moved"), None)

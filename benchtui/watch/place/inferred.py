@@ -35,8 +35,8 @@ def other_story(
     """Why a common move is a fault's and not the mains', as it seems; the empty string if nothing says so."""
     if any(_comes_again(other, reference) for other in clusters if other is not cluster):
         return "as a fault moved it just before"
-    hand_ns = max((mark.t_ns for mark in desk.marks if mark.kind in HAND), default=None)
-    if hand_ns is not None and 0 <= reference.start_ns - hand_ns <= HAND_NS:
+    taps = (mark.t_ns for mark in desk.marks if mark.kind in HAND)
+    if any(0 <= reference.start_ns - tap_ns <= HAND_NS for tap_ns in taps):
         return "it followed the hand"
     rises = reference.relative > SMALL and reference.end_ns is not None and not _is_even(reference, answers)
     if rises and reference.end_ns - reference.start_ns <= SWELL_NS:  # type: ignore[operator]
