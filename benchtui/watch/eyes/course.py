@@ -28,6 +28,8 @@ from benchtui.watch.signals import (
     WentCold,
 )
 
+from .edge import BEFORE, WANDERS
+from .edge import edge as edge_of
 from .excursion import Excursion, Home
 from .grains import FEWEST, GrainStats, grain_size, measure, threshold
 from .history import History
@@ -48,16 +50,10 @@ STEADY_PART = 0.012
 """A grain this far off its forecast (part of the level) is not steady."""
 RECENT = 5
 """Readings that tell how a moving point usually goes on."""
-BEFORE = 4
-"""Readings before a move that it is measured from."""
 JUMP_PART = 0.45
 """A jump makes up this part of the deviation."""
-STRADDLES = 5.0
-"""A conversion that straddles the edge is off by so many deviations already: the move begins with it."""
 SURE_NOISES, SURE_PART = 10.0, 0.02
 """A jump of so many deviations of the noise and this part of the level is one, however little is known."""
-WANDERS = 2.0
-"""So many times what whole grains wander is let pass before a jump is looked for."""
 ECHO_PART, ECHO_S = 0.3, 4.0
 """After a move, swings of this part of it are its tail, for so many seconds."""
 WAIT_S = 60.0
@@ -211,32 +207,20 @@ class Course:
         tt, xx, _ = self.history.numbered(max(first - BEFORE, self._valid_from, 0), k + 1)
         off: list[float] = line.off(tt, xx).tolist()
         earliest = len(off) - (k + 1 - first)
-        sign = 1.0 if sum(off[-2:]) > 0 else -1.0
-        bound = max(0.35 * abs(off[-1]), 1.5 * line.noise)
-        m = len(off) - 1
-        while m > earliest and sign * off[m - 1] > bound:
-            m -= 1
-        straddles = max(STRADDLES * line.noise + WANDERS * line.wander, self.least_move * abs(line.level))
-        straddling = m > earliest and sign * off[m - 1] > max(straddles, 2.0 * float(r[j]))
-        since = int(tt[m - 1]) if straddling else int(tt[m])
-        peak = sign * max(sign * o for o in off[m:])
-        before = off[max(0, m - BEFORE) : m]
-        start = _mean(before) if before else 0.0
-        jump = sign * (_mean(off[m:]) - start)
-        usual = max(line.jump, line.noise * 0.5**0.5)
-        spread = usual * (2.0 / (len(off) - m) + 2.0 / max(len(before), 1)) ** 0.5
+        edge = edge_of(off, earliest, line, max(self.least_move * abs(line.level), 2.0 * float(r[j])))
         part = max(4.0 * line.noise / abs(line.level), 0.005) if line.level else 0.0
-        if len(off) - m == 1 and _slipped(value, line.at_one(at_ns * 1e-9), part):
+        if edge.first == len(off) - 1 and _slipped(value, line.at_one(at_ns * 1e-9), part):
             self._valid_from = self._seen
             return
         near_home = self.home is not None and self.home.near(value, line.noise)
         sure = max(SURE_NOISES * line.noise, SURE_PART * abs(line.level))
-        small = jump < JUMP_PART * abs(peak) or jump < min(self._jump_k * spread, sure)
+        small = edge.jump < max(JUMP_PART * abs(edge.peak), min(self._jump_k * edge.spread, sure))
         if small and not near_home:
-            self._follow(at_ns, _mean(off[m:]))
+            self._follow(at_ns, edge.mean)
             return
-        abrupt = max(abs(o - start) for o in off[m : m + 2]) > 0.6 * abs(peak)
-        self._begin(at_ns, since, line.at_one(since * 1e-9), peak, abrupt, True, float(r[j]), value)
+        since = int(tt[edge.first - edge.straddled])
+        level = line.at_one(since * 1e-9)
+        self._begin(at_ns, since, level, edge.peak, edge.abrupt, True, float(r[j]), value)
 
     def _follow(self, at_ns: int, off: float) -> None:
         """The level has moved slowly: the line goes with it, and what it is surprised by grows."""
@@ -547,11 +531,6 @@ class Course:
         """Lets go of lines that nobody looks back on; call it before new readings are looked at."""
         if len(self.lines) > 4 * LINES_SEEN:
             del self.lines[: -2 * LINES_SEEN]
-
-
-def _mean(values: Sequence[float]) -> float:
-    """Of a few; numpy's own costs ten times as much for so few."""
-    return sum(values) / len(values)
 
 
 def _newest_sums(off: Sequence[float], k: int) -> Iterator[float]:
