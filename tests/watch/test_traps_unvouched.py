@@ -85,6 +85,18 @@ def test_a_fault_that_comes_again_is_not_the_mains_the_second_time() -> None:
     assert said.of("dropout"), said.said()
 
 
+def test_the_same_deep_dip_a_third_time_is_no_supply() -> None:
+    """-16 % of everything for two seconds, three quarters of a minute apart: the third and fourth are a fault."""
+    shapes = rises(1e3, 1e3, 0.0)
+    for k in range(4):
+        shapes = {
+            name: away(shape, 130.0 + 43.0 * k, 132.0 + 43.0 * k, -0.16) for name, shape in shapes.items()
+        }
+    said = judged(shapes)
+    assert len(said.of("mains")) == 2, said.said()
+    assert len(said.of("dropout")) == 2, said.said()
+
+
 @pytest.mark.parametrize("taps", [(150.0,), (150.0, 151.0)])
 def test_what_follows_the_hand_is_not_the_mains(taps: tuple[float, ...]) -> None:
     """A tap, and half a second later everything dips for two seconds; another tap in between."""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from benchtui.model.units import Unit
 
-from .cluster import Cluster, Move, Response, alike
+from .cluster import INFERRED, Cluster, Move, Response, alike
 from .contrast import SMALL
 from .desk import Desk
 
@@ -25,6 +25,9 @@ TOGETHER_NS = 5_000_000_000
 MANY, EVEN = 4, 1.5
 """So many points, none of which moved by more than so many times what another did, moved evenly: a load that
 is let go lifts each by another part. Common practice, no source."""
+DEEP, AS_MUCH, OFTEN = 0.1, 1.35, 2
+"""A supply dips by the first part now and then (EN 50160, from memory), but hardly a third time in one run by as
+much, within the second part. Common practice, no source."""
 RETURNS = 0.25
 """A root that goes back by this part of its move is on its way back."""
 
@@ -41,6 +44,9 @@ def other_story(
     rises = reference.relative > SMALL and reference.end_ns is not None and not _is_even(reference, answers)
     if rises and reference.end_ns - reference.start_ns <= SWELL_NS:  # type: ignore[operator]
         return "the mains does not rise for seconds"
+    same = sum(_was_as_deep(other, reference) for other in clusters if other is not cluster)
+    if same >= OFTEN:
+        return "no supply dips so far again and again by as much"
     return ""
 
 
@@ -84,6 +90,14 @@ def _is_even(reference: Move, answers: Sequence[Response]) -> bool:
     """Whether several points moved by so nearly the same part that only their common mains does that."""
     parts = [reference.relative, *(a.relative for a in answers if a.verdict == "moved")]
     return len(parts) >= MANY and min(parts) * EVEN >= max(parts)
+
+
+def _was_as_deep(told: Cluster, move: Move) -> bool:
+    """Whether a move told as the mains' moved the point of a later, deep one by just as much."""
+    mine = told.of(move.track)
+    if told.what != "mains" or told.why not in INFERRED or mine is None or abs(move.relative) < DEEP:
+        return False
+    return 1.0 / AS_MUCH <= mine.relative / move.relative <= AS_MUCH
 
 
 def _comes_again(fault: Cluster, move: Move) -> bool:
