@@ -26,8 +26,8 @@ MANY, EVEN = 4, 1.5
 """So many points, none of which moved by more than so many times what another did, moved evenly: a load that
 is let go lifts each by another part. Common practice, no source."""
 DEEP, AS_MUCH, OFTEN = 0.1, 1.35, 2
-"""A supply dips by the first part now and then (EN 50160, from memory), but hardly a third time in one run by as
-much, within the second part. Common practice, no source."""
+"""A supply dips by the first part now and then (EN 50160, from memory), but hardly a third time in one run
+by as much, within the second part. Common practice, no source."""
 RETURNS = 0.25
 """A root that goes back by this part of its move is on its way back."""
 
