@@ -6,6 +6,7 @@ import pytest
 
 from benchtui.chart.chart import Chart
 from benchtui.report.say import sentence
+from benchtui.watch.place.cluster import Cluster, Move
 
 from .shapes import away, flat, steps, switched
 from .streams import Judged, Timeline, ac, dc, ns
@@ -83,3 +84,19 @@ def test_a_step_renamed_to_its_feed_says_the_feeds_volts(seed: int) -> None:
     assert "from 240 V to 221 V" in sentence(fault, SET), sentence(fault, SET)
     to = fault.evidence["stands_at"]
     assert to is None or to == pytest.approx(220.8, abs=1.0)
+
+
+def test_what_was_only_suspected_is_not_counted_off() -> None:
+    """A common move was weighed as B+1's and told as another's: B+1 has had no excursion yet."""
+    bank = Timeline(SET, 10.0).judged().bank
+    bursts = bank.placer.moves.bursts
+    timeline = Timeline(SET, 10.0)
+    timeline.meter("B+1", flat(285.0))
+    track = next(iter(timeline.judged().bank.placer.desk.tracks.values()))
+    move = Move(track, 1, ns(5.0), 285.0, -6.0, 0.1, True, ns(4.9))
+    cluster = Cluster(ns(5.0), 1, [move])
+    assert not bursts.too_often(cluster, move)
+    bursts.was_another(cluster, "screen")
+    assert bursts.count("B+1") == 1
+    bursts.was_another(cluster, "B+1")
+    assert bursts.count("B+1") == 1

@@ -39,13 +39,11 @@ class Bursts:
         self._counts[name] = self._counts.get(name, 0) + 1
         return self._counts[name]
 
-    def was_another(self, cluster: Cluster) -> None:
-        """What was counted for a point turns out to be another's."""
-        for name, burst in self._bursts.items():
-            mine = [pair for pair in burst if pair[0] is cluster]
-            for pair in mine:
-                burst.remove(pair)
-                self._counts[name] -= 1
+    def was_another(self, cluster: Cluster, point: str) -> None:
+        """What was counted for a point, by whose name it was told, turns out to be another's."""
+        for burst in self._bursts.values():
+            burst[:] = [pair for pair in burst if pair[0] is not cluster]
+        self._counts[point] = max(self._counts.get(point, 0) - 1, 0)
 
     def too_often(self, cluster: Cluster, move: Move) -> bool:
         """Whether what looks like one more move of the mains comes too often for it: then a joint shakes."""

@@ -66,7 +66,8 @@ class Telling:
             if cluster.finding is not None:
                 desk.log.merge(desk.now_ns, told, cluster.finding)
             return
-        self._bursts.was_another(cluster)
+        if found.point is not None:
+            self._bursts.was_another(cluster, found.point)
         evidence = self._evidence(cluster, root, self._bursts.count(root.track.name))
         chatter = self._bursts.restless(cluster, root, evidence)
         if chatter is not None:
