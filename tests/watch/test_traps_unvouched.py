@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from benchtui.chart.chart import Chart, Glow, Point, Span
+from benchtui.model.readings import Floats
 from benchtui.model.units import Unit
 
-from .shapes import away, flat, steps, switched, times
+from .shapes import away, flat, ramps, steps, switched, times
 from .streams import Judged, Shape, Timeline, ac, dc
 
 SET = Chart(
@@ -29,10 +31,11 @@ ON = 2.0
 
 def judged(
     shapes: dict[str, Shape], *, late: dict[str, float] | None = None, taps: tuple[float, ...] = (),
-    until: dict[str, float] | None = None, rates: dict[str, float] | None = None, seed: int = 0,
+    until: dict[str, float] | None = None, rates: dict[str, float] | None = None, until_s: float = 300.0,
+    seed: int = 0,
 ) -> Judged:  # fmt: skip
     """Meters of four readings a second; a lamp that is looked at as often."""
-    time = Timeline(SET, 300.0, seed)
+    time = Timeline(SET, until_s, seed)
     for name, shape in shapes.items():
         shown = later(switched(shape, ON), (late or {}).get(name, 0.0))
         step = 1.0 if name == "pilot" else 0.1 if name == "B+1" else 0.01
@@ -137,3 +140,62 @@ def test_a_late_jump_shows_that_a_little_move_of_the_mains_was_not_the_cause() -
     said = time.judged()
     assert said.one("dropout").point == "screen", said.said()
     assert not said.of("mains"), said.said()
+
+
+def test_a_restless_point_swallows_no_fault_of_an_unrelated_one() -> None:
+    """The screen shakes by a tenth; the cathode, which has nothing to do with it, falls by nine tenths."""
+    shakes: Shape = lambda t: np.where((t >= 140) & (t < 190) & (t % 2.0 < 0.6), 108.0, 120.0)  # noqa: E731
+    falls = away(flat(9.0), 160.05, 170.0, -0.9)
+    said = judged({"B+1": flat(285.0), "screen": shakes, "cathode": falls})
+    assert said.one("chatter").point == "screen", said.said()
+    assert said.one("dropout").point == "cathode", said.said()
+
+
+def test_swings_to_both_sides_of_a_level_are_restless() -> None:
+    """By a fifth up and down, twice a second: it passes its level each time."""
+
+    def swings(t: Floats) -> Floats:
+        part = np.where(np.floor(2.0 * t) % 2 == 0, 0.2, -0.2)
+        return 120.0 * (1.0 + np.where((t >= 150) & (t < 170), part, 0.0))
+
+    said = judged({"B+1": flat(285.0), "cathode": flat(9.0), "screen": swings})
+    assert said.one("chatter").point == "screen", said.said()
+
+
+def test_a_supply_that_comes_back_is_not_turned_up() -> None:
+    """B+1 stands low and drops out for 25 s; the screen's dropout after it is told."""
+    gone = away(flat(250.0), 150.0, 175.0, -0.4)
+    said = judged({"B+1": gone, "cathode": flat(9.0), "screen": away(flat(105.0), 200.0, 203.0, -0.6)})
+    assert {f.point for f in said.of("dropout")} == {"B+1", "screen"}, said.said()
+
+
+def test_a_fault_taken_for_the_mains_and_back_is_one_finding() -> None:
+    """B+1 falls by 3 %, the late mains wanders by 1 %, then B+1 falls by 20 %: told once, and it ends."""
+    chart = replace(SET, points=(*SET.points, ac("mains", 230.0)))
+    time = Timeline(chart, 300.0)
+    falls = {
+        "mains": away(flat(230.0), 150.9, 170.0, -0.01),
+        "B+1": away(away(flat(285.0), 150.0, 170.0, -0.03), 151.2, 170.0, -0.175),
+        "cathode": flat(9.0),
+    }
+    for name, shape in falls.items():
+        time.meter(name, switched(shape, ON), rate=4.0, step=0.1 if name == "B+1" else 0.01, noise=0.3)
+    said = time.judged()
+    assert [(f.point, f.state) for f in said.of("dropout", "step", "mains")] == [("B+1", "closed")], (
+        said.said()
+    )
+
+
+def test_a_sudden_fall_within_a_creep_of_the_mains_is_told() -> None:
+    """Everything creeps by -8 % over 80 s; the cathode goes by 12 % at once, and then by 70 %."""
+    creep = ramps(flat(1.0), 200.0, 280.0, -0.08)
+    falls = away(away(flat(9.0), 270.0, 300.0, -0.12), 271.5, 300.0, -0.66)
+    said = judged(
+        {
+            "B+1": times(flat(285.0), creep),
+            "screen": times(flat(120.0), creep),
+            "cathode": times(falls, creep),
+        },
+        until_s=340.0,
+    )
+    assert said.one("dropout").point == "cathode", said.said()

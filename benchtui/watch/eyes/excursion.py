@@ -95,7 +95,7 @@ class Excursion:
         self._rising = 0
         self._turns: deque[int] = deque(maxlen=TURNS)
         self._turned_at: deque[float] = deque(maxlen=TURNS)
-        """How far off it was at each of them."""
+        """How far off it was at each of them, counted the way of the peak."""
         self._told_restless = False
         self._back_run = 0
         self._calm = max(5.0 * noise, 2.0 * step, 0.004 * abs(level))
@@ -154,7 +154,7 @@ class Excursion:
                 self._rising = 1 if up > 0 else -1
                 self._extreme = off
         elif abs(up) > least:
-            self._turned_at.append(abs(self._extreme))
+            self._turned_at.append(self._extreme if self.peak > 0 else -self._extreme)
             self._turns.append(t)
             self._rising = -self._rising
             self._extreme = off

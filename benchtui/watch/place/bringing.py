@@ -169,13 +169,15 @@ class Bringing:
                 self._departs(track, course, course.below[0], part)
 
     def _climbs(self, track: Track, signal: Grain) -> bool:
-        """Whether a first supply climbs, still far below its chart, when long warm: no single turn
-        of the transformer stands out where they come thick and fast."""
+        """Whether a first supply climbs to where it has not been, still far below its chart, when long warm.
+
+        No single turn of the transformer stands out where they come thick and fast.
+        """
         desk = self._desk
         if desk.mains() is not None or desk.age_s(signal.first_ns) < WARM_S:
             return False
-        before = next((g for g in reversed(track.grains) if g.at_ns <= signal.at_ns - CLIMB_NS), None)
-        if before is None or not before.level or abs(signal.level) < (1.0 + RAISED) * abs(before.level):
+        before = [abs(g.level) for g in track.grains if g.at_ns <= signal.at_ns - CLIMB_NS]
+        if signal.away or not before or not max(before) or abs(signal.level) < (1.0 + RAISED) * max(before):
             return False
         read = [t for t in desk.tracks.values() if t.point.nominal and t.fresh(desk.now_ns)]
         return track in self._first_supplies(read) and self._is_low(BROUGHT_UP)

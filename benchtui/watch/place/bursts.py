@@ -72,21 +72,27 @@ class Bursts:
         if shaken_by is None and not self._shakes_others(move):
             shaken_by = next((p for p in desk.chatter if name in desk.chart.feeds(p)), None)
         if shaken_by is None:
-            shaken_by = self._shaken_with(cluster, name)
+            shaken_by = self._shaken_with(cluster, move)
         if shaken_by is not None:
             number = desk.chatter[shaken_by]
             desk.log.amend(
                 desk.now_ns, number, evidence={"count": desk.log.get(number).evidence["count"] + 1}
             )
+            desk.log.name_also(desk.now_ns, number, name)
             return number
         if len(burst) < (CARRIED if self._shakes_others(move) else RESTLESS):
             return None
         return self.burst(name, cluster, move, evidence)
 
-    def _shaken_with(self, cluster: Cluster, name: str) -> str | None:
-        """A restless point that moved at the same time and hangs on nothing that this one feeds."""
-        restless = (m.track.name for m in cluster.moves if m.track.name in self._desk.chatter)
-        return next((p for p in restless if name not in self._desk.chart.feeds(p)), None)
+    def _shaken_with(self, cluster: Cluster, move: Move) -> str | None:
+        """A restless point that moved with it by as much or more, and that this one does not feed."""
+        name, chart = move.track.name, self._desk.chart
+        more = (
+            m.track.name
+            for m in cluster.moves
+            if m.track.name in self._desk.chatter and abs(m.relative) >= abs(move.relative)
+        )
+        return next((p for p in more if p != name and name not in chart.feeds(p)), None)
 
     def _shakes_others(self, move: Move) -> bool:
         """Whether a point that it feeds is known to be restless by no more than this move."""

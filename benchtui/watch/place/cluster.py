@@ -72,6 +72,8 @@ class Move:
     stands: float | None = None
     """The level at which it steadied elsewhere."""
     lost: bool = False
+    abrupt: bool = False
+    """It came within a reading or two."""
     echo: bool = False
     """A later, smaller swing of a point that moved before."""
 

@@ -147,7 +147,7 @@ class Deciding:
             carrier.moves.append(move)
             self._gathered.hand_over([move], carrier)
             self._telling.changed(carrier, move)
-        self._gathered.clusters.remove(cluster)
+        self._gathered.drop(cluster)
         self.on_fault(carrier)
 
     def _sure_enough(self, cluster: Cluster, move: Move) -> bool:
@@ -186,7 +186,8 @@ class Deciding:
         if mains is not None:
             self._split_off(cluster, mains)
         if all(m.echo for m in cluster.moves):
-            self._gathered.clusters.remove(cluster)
+            self._gathered.drop(cluster)
+            cluster.what = "return"
             return
         cluster.what = "mains"
         shown = next((m for m in cluster.moves if m.track.is_mains), None)

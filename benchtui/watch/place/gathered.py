@@ -32,6 +32,11 @@ class Gathered:
         self._open.clear()
         self.clusters.clear()
 
+    def drop(self, cluster: Cluster) -> None:
+        """What it told belongs to another; it may be too old to be kept anyway."""
+        if cluster in self.clusters:
+            self.clusters.remove(cluster)
+
     # -- the excursions that are open
 
     def find(self, track: Track, number: int) -> tuple[Move, Cluster] | None:
@@ -64,6 +69,8 @@ class Gathered:
         for cluster in reversed(self.lately):
             if cluster.run != self._desk.run:
                 break
+            if cluster.what == "carried":
+                continue
             if cluster.returns_with(move):
                 move.echo = True
                 return cluster

@@ -55,7 +55,7 @@ class Moves:
             return
         move = Move(
             track, signal.number, signal.start_ns, signal.level, signal.peak, signal.noise, signal.steady,
-            signal.before_ns,
+            signal.before_ns, abrupt=signal.abrupt,
         )  # fmt: skip
         fault = self._told_as_fault(move) if track.is_mains else None
         if fault is not None:
@@ -84,6 +84,8 @@ class Moves:
         move, cluster = self.gathered.find(track, signal.number) or (None, None)
         if move is not None and cluster is not None:
             move.peak = signal.peak
+            if cluster.what == "carried":
+                cluster.what = ""
             decided = cluster.what
             self.deciding.decide(cluster)
             self.deciding.revising.grew(cluster)
@@ -182,8 +184,11 @@ class Moves:
         for key in [k for k in self._begun if k[0] == id(track)]:
             del self._begun[key]
         for cluster in self.gathered.clusters:
-            if cluster.root is not None and cluster.root.track is track and cluster.finding is not None:
-                log.close(at_ns, cluster.finding, at_ns, evidence={"ended_by": "the lead was moved"})
+            root, number = cluster.root, cluster.finding
+            if root is None or root.track is not track or number is None:
+                continue
+            if log.get(number).point == track.name:
+                log.close(at_ns, number, at_ns, evidence={"ended_by": "the lead was moved"})
         self.bursts.lead_gone(track.name, at_ns)
 
     def run_begins(self) -> None:

@@ -41,7 +41,7 @@ class Revising:
             return
         cluster.what, cluster.why = "fault", "far more than the mains explains"
         cluster.root = blame(self._desk.chart, cluster.moves)
-        self._telling.blamed_anew(cluster)
+        self._telling.no_mains_after_all(cluster)
 
     def _was_no_mains(self, cluster: Cluster, move: Move) -> bool:
         """Whether a move is so great that the small common one was its effect, or the mains' wandering."""

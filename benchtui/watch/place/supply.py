@@ -10,7 +10,7 @@ import numpy as np
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Grain, Steadied
 
-from .cluster import ALIKE, Move, are_apart
+from .cluster import Move, are_apart
 from .desk import Desk, Track
 
 CREPT, WITHIN_NS = 0.04, 150_000_000_000
@@ -184,13 +184,13 @@ class Supply:
             self._grains = deque(newest)
 
     def carries_along(self, move: Move) -> bool:
-        """Whether a point moved while the mains crept, the same way and by no more."""
+        """Whether a point moved while the mains crept, the same way, as slowly and by no more."""
         found = None if self._newest_open is None else self._desk.log.get(self._newest_open)
         if found is None or not found.listed:
             return False
         meanwhile = found.start_ns <= move.start_ns <= (found.end_ns or self._desk.now_ns)
         part = found.evidence["relative"]
-        no_more = move.relative * part > 0.0 and ALIKE * abs(move.relative) <= abs(part)
+        no_more = move.relative * part > 0.0 and abs(move.relative) <= abs(part) and not move.abrupt
         return meanwhile and move.track.name in found.evidence["also"] and no_more
 
     def _over(self, end_ns: int) -> None:

@@ -78,6 +78,14 @@ class Telling:
         desk.log.rename(desk.now_ns, told, kind, root.track.name, start, evidence)
         self.changed(cluster, root)
 
+    def no_mains_after_all(self, cluster: Cluster) -> None:
+        """Taken for the mains' until now, a cluster is its root's fault, as it may have been told before."""
+        if cluster.finding is None and cluster.was:
+            cluster.finding = cluster.was.pop()
+        self.blamed_anew(cluster)
+        while cluster.was and cluster.finding is not None:
+            self._desk.log.merge(self._desk.now_ns, cluster.was.pop(), cluster.finding)
+
     def swinging(self, cluster: Cluster) -> None:
         """The points of a cluster swing to and fro: its finding becomes chatter of the root."""
         root = cluster.root
@@ -222,7 +230,7 @@ class Telling:
         """So much is not off the mains: it was the feed of all that moved."""
         cluster.what, cluster.why = "fault", why
         cluster.root = blame(self._desk.chart, cluster.moves)
-        self.blamed_anew(cluster)
+        self.no_mains_after_all(cluster)
 
     def _stays_off(self, cluster: Cluster) -> None:
         if cluster.finding is not None and cluster.root is not None:
