@@ -308,10 +308,15 @@ def test_a_transformer_turned_without_a_stop_is_a_bring_up_too(seed: int) -> Non
 
 @pytest.mark.parametrize("seed", range(3))
 @pytest.mark.parametrize("over_s", [0.5, 12.0])
-def test_b_plus_that_falls_in_a_bring_up_while_the_mains_stands_departs(over_s: float, seed: int) -> None:
+@pytest.mark.parametrize("without", [(), ("mains",)])
+def test_b_plus_that_falls_in_a_bring_up_while_the_mains_stands_departs(
+    without: tuple[str, ...], over_s: float, seed: int
+) -> None:
     """By a third, at once or over some seconds: told once, at the feed, while the mains is still low."""
     at_s = ON + 6.4 * TURNS_S
-    said = brought_up(lambda t: 1.0 - np.clip((t - at_s) / over_s, 0.0, 1.0) / 3.0, seed=seed)
+    said = brought_up(
+        lambda t: 1.0 - np.clip((t - at_s) / over_s, 0.0, 1.0) / 3.0, without=without, seed=seed
+    )
     left = said.one("departs")
     assert left.point == "B+1", said.said()
     assert left.evidence["also"] == ["B+2"], said.said()

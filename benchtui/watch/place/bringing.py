@@ -114,7 +114,7 @@ class Bringing:
 
     def away(self, track: Track, signal: Away) -> None:
         """A fall at once while the mains stands: asked again when its meter has surely read."""
-        desk, mains = self._desk, self._desk.mains()
+        desk, mains = self._desk, self._meter()
         falls = signal.peak * signal.level < 0 and abs(signal.peak) >= ABRUPT * abs(signal.level)
         if mains is None or not falls or not signal.abrupt or track.period_s > QUICK_S:
             return
@@ -127,7 +127,7 @@ class Bringing:
             if desk.run != run or not desk.running or now is None or course is None or course.finding:
                 return
             still = self._mains_stood(signal.before_ns - int(2e9), desk.now_ns)
-            part = _ratio(track, now, desk.mains_factor() or 1.0)
+            part = _ratio(track, now, self._turned_to() or 1.0)
             fell = abs(now) <= (1.0 - 0.7 * ABRUPT) * abs(level) and part < self._least(track)
             if still and course.stood >= FEW and fell:
                 self._departs(track, course, signal.start_ns, part)
@@ -184,13 +184,33 @@ class Bringing:
 
     def _part(self, track: Track, signal: Grain) -> float | None:
         """The ratio to the mains as a part of the chart's; None while the mains moves or is not read."""
-        mains = self._desk.mains_factor()
+        mains = self._turned_to()
         if not mains or mains < LOW or not self._mains_stood(signal.first_ns, signal.at_ns):
             return None
         return _ratio(track, signal.level, mains)
 
+    def _meter(self) -> Track | None:
+        """The mains meter or, without one, a meter on a heater winding."""
+        heaters = (h for h in self._desk.heaters() if h.point.nominal)
+        return self._desk.mains() or next(heaters, None)
+
+    def _turned_to(self) -> float | None:
+        """The mains as a part of the chart's, read itself or on a heater; None where neither is."""
+        meter = self._meter()
+        if meter is None or meter.is_mains:
+            return self._desk.mains_factor()
+        level = meter.level(self._desk.now_ns, 5)
+        return None if level is None or not meter.point.nominal else level / meter.point.nominal
+
+    def _read_between(self, first_ns: int, until_ns: int) -> tuple[float, ...]:
+        meter, now = self._meter(), self._turned_to()
+        if meter is None or meter.is_mains or now is None or not meter.point.nominal:
+            return self._desk.mains_between(first_ns, until_ns)
+        before = first_ns - int(2e9 * meter.period_s)
+        return *(meter.segment.history.between(before, until_ns)[1] / meter.point.nominal).tolist(), now
+
     def _mains_stood(self, first_ns: int, until_ns: int) -> bool:
-        read = self._desk.mains_between(first_ns, until_ns)
+        read = self._read_between(first_ns, until_ns)
         return bool(read) and max(read) - min(read) <= STILL * max(read)
 
     @staticmethod
@@ -217,7 +237,7 @@ class Bringing:
             return
         evidence: dict[str, object] = {
             "value": track.level(desk.now_ns),
-            "mains": desk.mains_factor(),
+            "mains": self._turned_to(),
             "part": part,
             "was": course.was,
             "least": self._least(track),
