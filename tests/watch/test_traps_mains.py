@@ -236,3 +236,31 @@ def test_a_creeping_mains_that_turns_back_to_where_it_was_is_told() -> None:
     said = time.judged()
     assert said.of("mains"), said.said()
     assert not said.wrong(), said.said()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_sag_that_an_averaging_mains_meter_shows_by_and_by_blames_no_point(seed: int) -> None:
+    """-7 %: the mains meter averages over a second and shows 0.5 % of it when the points show it all."""
+    time = Timeline(SET, 240.0, seed)
+    sag = away(flat(1.0), 150.1 + 0.2 * seed, 155.0, -0.07)
+    for name, level in LEVELS.items():
+        if name == "heater":
+            continue
+        shape, step = switched(times(flat(level), sag), ON), 0.1 if abs(level) > 60 else 0.01
+        time.meter(name, shape, rate=10.0, step=step, window_s=1.2 if name == "mains" else 0.02)
+    said = time.judged()
+    assert not said.ever_wrong(), said.said()
+    assert len(said.of("mains")) == 1, said.said()
+
+
+def test_an_overshoot_at_a_warm_restart_is_no_jump() -> None:
+    """Three seconds after power-on B+1 rises far past its level and is back before its load conducts."""
+    time = Timeline(SET, 240.0)
+    rush: Shape = lambda t: 285.0 * (1.0 + 0.5 * np.exp(-(((t - 155.0) / 2.0) ** 2))) * (t >= ON)  # noqa: E731
+    on: Shape = lambda t: np.where((t >= 142.0) & (t < 150.0), 0.0, rush(t))  # noqa: E731
+    time.meter("B+1", on, rate=4.0, step=0.1)
+    time.meter(
+        "mains", lambda t: np.where((t < ON) | ((t >= 142.0) & (t < 150.0)), 0.0, 230.0), rate=4.0, step=0.1
+    )
+    said = time.judged()
+    assert not said.of("dropout", "step"), said.said()

@@ -105,6 +105,8 @@ class Cluster:
     why: str = ""
     mains: float | None = None
     """By what part the mains moved with it, where a meter of it told."""
+    doubted: bool = False
+    """Whether it was the mains' is asked again, once a meter of it has surely shown the whole."""
     closed: bool = False
     deadline_ns: int = 0
     steady_ns: int = 0

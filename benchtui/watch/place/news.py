@@ -11,8 +11,9 @@ from .desk import Desk, Track
 WARM_ABRUPT = 0.08
 """While warming up only a sudden fall of at least this part of the level is news."""
 WARM_S = 90.0
-CAME_BACK_NS = 10_000_000_000
-"""But what left a steady level and was back within so long is no warming. Common practice, no source."""
+CAME_BACK_NS, AWAKE_S = 10_000_000_000, 28.0
+"""But what left a steady level and was back within so long is no warming, once the load valves conduct.
+Common practice, no source."""
 BEGUN_PART = 0.4
 """Until it has come to this part of its chart a point that warms up is not judged. Common practice,
 no source."""
@@ -42,7 +43,8 @@ def is_news(desk: Desk, track: Track, signal: Away, back_ns: int | None) -> bool
     if track.settled_ns is not None or (age > WARM_S and signal.steady):
         return True
     falls = signal.peak * signal.level < 0
-    if back_ns is not None and signal.steady and back_ns - signal.start_ns <= CAME_BACK_NS:
+    short = back_ns is not None and back_ns - signal.start_ns <= CAME_BACK_NS
+    if short and signal.steady and age >= AWAKE_S:
         return signal.abrupt and abs(signal.peak) >= SMALL * abs(signal.level)
     return signal.abrupt and falls and abs(signal.peak) >= WARM_ABRUPT * abs(signal.level)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from .cluster import KICK_TIMES, MORE, Cluster, Move, blame
+from .cluster import KICK_TIMES, MORE, SURELY_LATE_S, Cluster, Move, blame
 from .desk import Desk
 from .telling import Telling
 
@@ -37,11 +37,28 @@ class Revising:
 
     def _look_at_mains(self, cluster: Cluster, move: Move) -> None:
         """Told as the mains', until a late or growing move showed it to be the effect of a fault."""
-        if cluster.what != "mains" or not self._was_no_mains(cluster, move):
+        if cluster.what != "mains" or cluster.run != self._desk.run or not self._was_no_mains(cluster, move):
+            return
+        sure_ns = self._mains_is_whole_ns(cluster)
+        if self._desk.now_ns < sure_ns:
+            if not cluster.doubted:
+                cluster.doubted = True
+                self._desk.after(sure_ns, lambda: self._look_at_all(cluster))
             return
         cluster.what, cluster.why = "fault", "far more than the mains explains"
         cluster.root = blame(self._desk.chart, cluster.moves)
         self._telling.no_mains_after_all(cluster)
+
+    def _look_at_all(self, cluster: Cluster) -> None:
+        for move in list(cluster.moves):
+            self._look_at_mains(cluster, move)
+
+    def _mains_is_whole_ns(self, cluster: Cluster) -> int:
+        """When a meter of the mains, which may average, surely shows all of a move; 0 without one."""
+        ac = [t for t in self._desk.tracks.values() if t.shows_mains]
+        told = cluster.mains is not None or any(m.track.shows_mains for m in cluster.moves)
+        slowest = max((t.period_s for t in ac), default=0.0)
+        return cluster.start_ns + int((SURELY_LATE_S + slowest) * 1e9) if told else 0
 
     def _was_no_mains(self, cluster: Cluster, move: Move) -> bool:
         """Whether a move is so great that the small common one was its effect, or the mains' wandering."""
@@ -67,8 +84,7 @@ class Revising:
 
     def grew(self, cluster: Cluster) -> None:
         """A move has grown: a feed whose meter is slow may turn out to be to blame, a tube to be starved."""
-        for move in cluster.moves if cluster.what == "mains" else ():
-            self._look_at_mains(cluster, move)
+        self._look_at_all(cluster)
         if cluster.what != "fault" or cluster.root is None:
             return
         root = blame(self._desk.chart, cluster.moves)
