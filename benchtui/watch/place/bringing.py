@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Grain
 
 from .cluster import Cluster
 from .desk import Desk, Track
+from .news import WARM_S
 
 STOOD, FEW = 0.92, 2
 """A point has stood on its course once so many grains lay at this part of the chart's ratio or above."""
@@ -30,8 +30,8 @@ RAISED, BROUGHT_UP, FAR_BELOW, AGAIN_S = 0.03, 0.9, 0.75, 150.0
 """With no mains meter: a common rise by this part of supplies below the second part of their chart, or of one
 below the third, is the hand on the transformer; the set is being brought up until so long after the last."""
 
-WARM_S, CLIMB_NS = 90.0, 30_000_000_000
-"""After the first a supply has long been warm; what rises by a turn within the second is turned up."""
+CLIMB_NS = 30_000_000_000
+"""What rises by a turn within so long, when it has long been warm, is turned up."""
 FULL = 1.05
 """So far up the last turn may bring the supplies of the chart. Common practice, no source."""
 
@@ -107,8 +107,7 @@ class Bringing:
 
     @staticmethod
     def _may_be_judged(track: Track) -> bool:
-        point = track.point
-        return track.unit is Unit.V and bool(point.nominal) and point.follows_mains and not point.moves
+        return track.is_supplied and bool(track.point.nominal)
 
     # -- whether it leaves its course
 
@@ -197,20 +196,11 @@ class Bringing:
     def _turned_to(self) -> float | None:
         """The mains as a part of the chart's, read itself or on a heater; None where neither is."""
         meter = self._meter()
-        if meter is None or meter.is_mains:
-            return self._desk.mains_factor()
-        level = meter.level(self._desk.now_ns, 5)
-        return None if level is None or not meter.point.nominal else level / meter.point.nominal
-
-    def _read_between(self, first_ns: int, until_ns: int) -> tuple[float, ...]:
-        meter, now = self._meter(), self._turned_to()
-        if meter is None or meter.is_mains or now is None or not meter.point.nominal:
-            return self._desk.mains_between(first_ns, until_ns)
-        before = first_ns - int(2e9 * meter.period_s)
-        return *(meter.segment.history.between(before, until_ns)[1] / meter.point.nominal).tolist(), now
+        return None if meter is None else self._desk.part_now(meter)
 
     def _mains_stood(self, first_ns: int, until_ns: int) -> bool:
-        read = self._read_between(first_ns, until_ns)
+        meter = self._meter()
+        read = () if meter is None else self._desk.parts_between(meter, first_ns, until_ns)
         return bool(read) and max(read) - min(read) <= STILL * max(read)
 
     @staticmethod

@@ -31,6 +31,7 @@ ALIKE = 0.4
 """Moves of at least this part of each other are one."""
 ENOUGH = 3
 """So many points that stood still speak for the mains before its own meter has."""
+FAR_MORE = "far more than the mains explains"
 BY_ITS_OWN_TREE = "every measured point moved in proportion"
 APART = "points with nothing in common but the mains moved together"
 INFERRED = (BY_ITS_OWN_TREE, APART)
@@ -197,7 +198,7 @@ def is_mains(
             far = abs(reference.relative) > 2.0 * MORE * abs(meter.relative)
             others = _moved_alike(follow, meter.relative)
             if far and (is_no_kick(reference.relative, meter.relative) or not others):
-                return "no", "far more than the mains explains"
+                return "no", FAR_MORE
             return "yes", "the mains meter moved with it"
         if meter.verdict == "still":
             supply_falls = not feeds and chart.carries(name) > 0 and reference.relative < 0

@@ -6,7 +6,19 @@ from collections.abc import Callable
 
 from .answers import answers_to, could_be_mains, meter_is_awaited, others_due
 from .bursts import Bursts
-from .cluster import INFERRED, KICK_MOST, MORE, Cluster, Move, Response, alike, blame, is_mains, is_no_kick
+from .cluster import (
+    FAR_MORE,
+    INFERRED,
+    KICK_MOST,
+    MORE,
+    Cluster,
+    Move,
+    Response,
+    alike,
+    blame,
+    is_mains,
+    is_no_kick,
+)
 from .contrast import SMALL, whose
 from .desk import Desk
 from .feeds import carrier, named_before, up_the_tree
@@ -113,9 +125,9 @@ class Deciding:
         if unloaded_by_lamp(desk, reference):
             cluster.what = "carried"
             return ""
-        carrier = explained_by(self._gathered.clusters, cluster, reference, answers)
-        if carrier is not None:
-            self._follows(cluster, carrier)
+        fault = explained_by(self._gathered.clusters, cluster, reference, answers)
+        if fault is not None:
+            self._follows(cluster, fault)
             return ""
         story = other_story(desk, self._gathered.clusters, cluster, reference, answers)
         if story:
@@ -209,7 +221,7 @@ class Deciding:
         if not more:
             return
         own = Cluster(min(m.start_ns for m in more), cluster.run, more, deadline_ns=cluster.deadline_ns)
-        own.why = "far more than the mains explains"
+        own.why = FAR_MORE
         cluster.moves = [m for m in cluster.moves if m not in more]
         self._gathered.hand_over(more, own)
         self._gathered.clusters.append(own)

@@ -82,6 +82,11 @@ class Track:
         """Its voltage is the mains', or the mains' through a transformer alone."""
         return self.is_mains or self.is_heater
 
+    @property
+    def is_supplied(self) -> bool:
+        """A point in volts that goes with the mains, and not with the programme."""
+        return self.unit is Unit.V and self.point.follows_mains and not self.point.moves
+
     def newest(self, now_ns: int) -> tuple[int, float] | None:
         return self.segment.history.at(now_ns)
 
@@ -205,22 +210,30 @@ class Desk:
 
     def _find_factor(self) -> float | None:
         track = self.mains()
-        wanted = self._wanted_mains(track)
-        level = track.level(self.now_ns, 5) if track is not None else None
+        return None if track is None else self.part_now(track)
+
+    def _wanted(self, track: Track) -> float | None:
+        return (self.chart.mains if track.is_mains else None) or track.point.nominal
+
+    def part_now(self, track: Track) -> float | None:
+        """What the mains or a heater reads now as a part of the chart's; None where that is not known."""
+        wanted, level = self._wanted(track), track.level(self.now_ns, 5)
         return level / wanted if wanted and level is not None else None
 
-    def _wanted_mains(self, track: Track | None) -> float | None:
-        return None if track is None else self.chart.mains or track.point.nominal
+    def parts_between(self, track: Track, first_ns: int, until_ns: int) -> tuple[float, ...]:
+        """The same as it was read from an instant to another and just before, the newest, robust one last;
+        empty where that is not known."""
+        wanted, now = self._wanted(track), self.part_now(track)
+        if not wanted or now is None:
+            return ()
+        before = first_ns - int(2e9 * track.period_s)
+        return *(track.segment.history.between(before, until_ns)[1] / wanted).tolist(), now
 
     def mains_between(self, first_ns: int, until_ns: int) -> tuple[float, ...]:
         """The mains as it was read from an instant to another and just before, as parts of the chart's, the
         newest, robust one last; empty where it is not measured or not charted."""
-        track, now = self.mains(), self.mains_factor()
-        wanted = self._wanted_mains(track)
-        if track is None or now is None or not wanted:
-            return ()
-        before = first_ns - int(2e9 * track.period_s)
-        return *(track.segment.history.between(before, until_ns)[1] / wanted).tolist(), now
+        track = self.mains()
+        return () if track is None else self.parts_between(track, first_ns, until_ns)
 
     @property
     def being_brought_up(self) -> bool:

@@ -7,11 +7,13 @@ from benchtui.watch.signals import Away
 
 from .contrast import SMALL
 from .desk import Desk, Track
+from .settling import AWAKE_S
 
 WARM_ABRUPT = 0.08
 """While warming up only a sudden fall of at least this part of the level is news."""
 WARM_S = 90.0
-CAME_BACK_NS, AWAKE_S = 10_000_000_000, 28.0
+"""So long after power-on what is steady is warm. Common practice, no source."""
+CAME_BACK_NS = 10_000_000_000
 """But what left a steady level and was back within so long is no warming, once the load valves conduct.
 Common practice, no source."""
 BEGUN_PART = 0.4

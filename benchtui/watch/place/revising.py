@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from .cluster import KICK_TIMES, MORE, SURELY_LATE_S, Cluster, Move, blame
+from .cluster import FAR_MORE, KICK_TIMES, MORE, SURELY_LATE_S, Cluster, Move, blame
 from .desk import Desk
 from .telling import Telling
 
@@ -45,9 +45,7 @@ class Revising:
                 cluster.doubted = True
                 self._desk.after(sure_ns, lambda: self._look_at_all(cluster))
             return
-        cluster.what, cluster.why = "fault", "far more than the mains explains"
-        cluster.root = blame(self._desk.chart, cluster.moves)
-        self._telling.no_mains_after_all(cluster)
+        self._telling.was_no_mains(cluster, FAR_MORE)
 
     def _look_at_all(self, cluster: Cluster) -> None:
         for move in list(cluster.moves):

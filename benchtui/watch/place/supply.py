@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 
-from benchtui.model.units import Unit
 from benchtui.watch.signals import Away, Grain, Steadied
 
 from .cluster import Move, are_apart
@@ -53,12 +53,8 @@ class Supply:
         heater = next((t for t in tracks if t.is_heater), None)
         if heater is not None:
             return track is heater
-        supplies = [t for t in tracks if self._is_supply(t)]
+        supplies = [t for t in tracks if t.is_supplied]
         return bool(supplies) and track is max(supplies, key=lambda t: self._desk.chart.carries(t.name))
-
-    @staticmethod
-    def _is_supply(track: Track) -> bool:
-        return track.unit is Unit.V and track.point.follows_mains and not track.point.moves
 
     def away(self, track: Track, signal: Away) -> None:
         """The eye on the mains tells a quick move: that is told elsewhere."""
@@ -117,11 +113,11 @@ class Supply:
         part = signal.level / first.level - 1.0
         if abs(part) < CREPT:
             return
-        self._from, start_ns = first, self._left_ns()
         evidence = self._evidence(track, part, first, signal)
-        if not track.is_mains and not self._is_vouched_for(track, self._with_it(part, first, signal)):
+        if not track.is_mains and not self._is_vouched_for(track, evidence["also"]):
             return
-        self._open = self._desk.log.open(signal.at_ns, "mains", None, start_ns, None, evidence)
+        self._from = first
+        self._open = self._desk.log.open(signal.at_ns, "mains", None, self._left_ns(), None, evidence)
         self._newest_open = self._open
         self._take_in_quick(signal.at_ns, part)
 
@@ -142,7 +138,7 @@ class Supply:
         others = [
             t.name
             for t in self._desk.tracks.values()
-            if t is not track and self._is_supply(t) and not t.cold and t.fresh(self._desk.now_ns)
+            if t is not track and t.is_supplied and not t.cold and t.fresh(self._desk.now_ns)
         ]
         apart = any(are_apart(self._desk.chart, track.name, name) for name in others)
         return apart and set(others) <= set(also)
@@ -199,7 +195,7 @@ class Supply:
             self._desk.log.close(self._desk.now_ns, self._open, max(end_ns, start_ns))
         self._open = self._from = None
 
-    def _evidence(self, track: Track, part: float, first: Grain, signal: Grain) -> dict[str, object]:
+    def _evidence(self, track: Track, part: float, first: Grain, signal: Grain) -> dict[str, Any]:
         return {
             "relative": part,
             "shown_by": track.name,

@@ -76,7 +76,7 @@ def all_are_down(desk: Desk, since_ns: int) -> bool:
     """Whether every supply point has come far down since an instant, and none has turned."""
     seen = 0
     for track in desk.tracks.values():
-        if track.unit is not Unit.V or not track.point.follows_mains or track.point.moves:
+        if not track.is_supplied:
             continue
         before, level = desk.value(track.name, since_ns - 1), track.level(desk.now_ns)
         if not before or level is None or not track.fresh(desk.now_ns):

@@ -78,8 +78,10 @@ class Telling:
         desk.log.rename(desk.now_ns, told, kind, root.track.name, start, evidence)
         self.changed(cluster, root)
 
-    def no_mains_after_all(self, cluster: Cluster) -> None:
+    def was_no_mains(self, cluster: Cluster, why: str) -> None:
         """Taken for the mains' until now, a cluster is its root's fault, as it may have been told before."""
+        cluster.what, cluster.why = "fault", why
+        cluster.root = blame(self._desk.chart, cluster.moves)
         if cluster.finding is None and cluster.was:
             cluster.finding = cluster.was.pop()
         self.blamed_anew(cluster)
@@ -172,7 +174,7 @@ class Telling:
             return
         shown = max(cluster.moves, key=lambda m: (m.track.is_mains, abs(m.relative)))
         if not self._ac_is_read() and (self._swells(shown) or shown.relative <= -SAG_MOST):
-            self._was_no_mains(cluster, "too much for the mains, and no mains meter or heater shows it")
+            self.was_no_mains(cluster, "too much for the mains, and no mains meter or heater shows it")
             return
         evidence = {
             "relative": shown.relative,
@@ -198,7 +200,7 @@ class Telling:
         elif desk.now_ns >= stays_ns:
             raised = shown.relative > 0 and self._is_low(shown)
             if abs(shown.relative) > SUPPLY_MOST and not raised and not self._ac_is_read():
-                self._was_no_mains(cluster, "it stays, and no mains meter or heater shows it")
+                self.was_no_mains(cluster, "it stays, and no mains meter or heater shows it")
                 self._stays_off(cluster)
                 return
             self._mains_over(cluster, cluster.steady_ns or desk.now_ns)
@@ -225,12 +227,6 @@ class Telling:
         """Whether a point, having risen, is still below its chart: the mains may be turned up by hand."""
         nominal = move.track.point.nominal or 0.0
         return nominal != 0.0 and (move.level + move.peak) / nominal < 1.0
-
-    def _was_no_mains(self, cluster: Cluster, why: str) -> None:
-        """So much is not off the mains: it was the feed of all that moved."""
-        cluster.what, cluster.why = "fault", why
-        cluster.root = blame(self._desk.chart, cluster.moves)
-        self.no_mains_after_all(cluster)
 
     def _stays_off(self, cluster: Cluster) -> None:
         if cluster.finding is not None and cluster.root is not None:
