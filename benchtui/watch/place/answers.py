@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import islice
 
 import numpy as np
 
-from .cluster import ALIKE, ENOUGH, UNSEEN, Cluster, Move, Response
+from .cluster import ALIKE, UNSEEN, Cluster, Move, Response, enough
 from .desk import Desk
 from .responses import response, still_from_ns
 
@@ -35,12 +36,17 @@ def meter_is_awaited(desk: Desk, cluster: Cluster, reference: Move) -> bool:
     meter = next((t for t in desk.tracks.values() if t.is_mains and not t.point.moves), None)
     if meter is None or reference.track.is_mains or _own_word(desk, cluster.of(meter), reference):
         return False
-    feeds = desk.chart.feeds(reference.track.name)
-    due = [still_from_ns(t, reference, t.name in feeds) <= desk.now_ns for t in desk.tracks.values()]
-    if sum(due) + len(cluster.moves) > ENOUGH:
+    missing = enough(reference) + 1 - len(cluster.moves)
+    if missing <= 0 or _are_due(desk, reference, missing):
         return False
     earliest_ns = min(m.before_ns for m in cluster.moves)
     return response(desk, meter, reference, earliest_ns).verdict == "waiting"
+
+
+def _are_due(desk: Desk, reference: Move, many: int) -> bool:
+    """Whether so many points could be told to stand still by now."""
+    due = (t for t in desk.tracks.values() if still_from_ns(desk, t, reference) <= desk.now_ns)
+    return next(islice(due, many - 1, None), None) is not None
 
 
 def _own_word(desk: Desk, move: Move | None, reference: Move) -> Response | None:

@@ -29,8 +29,9 @@ UNSEEN = -1
 """The number of a move that the point's own eye has not told: a feed that moved as much as what it feeds."""
 ALIKE = 0.4
 """Moves of at least this part of each other are one."""
-ENOUGH = 3
-"""So many points that stood still speak for the mains before its own meter has."""
+ENOUGH, ENOUGH_DEEP, DEEP = 3, 2, 0.1
+"""So many points that stood still speak for the mains before its own meter has; fewer where one moved by more
+than such a part."""
 FAR_MORE = "far more than the mains explains"
 BY_ITS_OWN_TREE = "every measured point moved in proportion"
 APART = "points with nothing in common but the mains moved together"
@@ -192,7 +193,7 @@ def is_mains(
     held = sum(a.verdict == "still" for a in [*up, *kin, *free])
     meter = next((a for a in answers if a.track.is_mains), None)
     if meter is not None and meter.verdict != "blind":
-        if meter.verdict == "waiting" and not last and held < ENOUGH:
+        if meter.verdict == "waiting" and not last and held < enough(reference):
             return "wait", ""
         if meter.verdict == "moved":
             far = abs(reference.relative) > 2.0 * MORE * abs(meter.relative)
@@ -211,7 +212,7 @@ def is_mains(
     joined = _moved_alike(free, reference.relative)
     if any(a.track.is_heater or reference.track.is_heater for a in joined):
         return "yes", "a heater and a supply, which share nothing but the mains, moved together"
-    if held and not last and _may_be_late(joined, free, held, age_s):
+    if held and not last and _may_be_late(joined, free, held < enough(reference), age_s):
         return "wait", ""
     if held:
         return "no", "others did not move"
@@ -239,10 +240,15 @@ def is_no_kick(relative: float, mains: float) -> bool:
     return abs(relative) >= min(KICK_MOST, KICK_TIMES * abs(mains))
 
 
-def _may_be_late(joined: Sequence[Response], free: Sequence[Response], held: int, age_s: float) -> bool:
+def enough(move: Move) -> int:
+    """How many points that stood still speak for the mains before a meter of it has."""
+    return ENOUGH_DEEP if abs(move.relative) >= DEEP else ENOUGH
+
+
+def _may_be_late(joined: Sequence[Response], free: Sequence[Response], few: bool, age_s: float) -> bool:
     """Whether those that stood still may only be late: another moved alike, or a heater has yet to speak."""
     heater_due = any(a.track.is_heater and a.verdict == "waiting" for a in free)
-    return (bool(joined) and age_s < SURELY_LATE_S) or (heater_due and held < ENOUGH)
+    return (bool(joined) and age_s < SURELY_LATE_S) or (heater_due and few)
 
 
 def _may_be_the_switch(meter: Response, follow: Sequence[Response], age_s: float) -> bool:

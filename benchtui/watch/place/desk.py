@@ -149,6 +149,8 @@ class Desk:
         self.chatter: dict[str, int] = {}
         """Points that are restless now, with the finding that says so."""
         self._named_mains: list[Track] = []
+        self._ac: tuple[int, bool] = (-1, False)
+        """The newest answer of `has_ac`, and for which instant."""
         self._factor: tuple[int, float | None] | None = None
         """The newest answer of `mains_factor`, and for which instant."""
         self._timers: list[tuple[int, int, Callable[[], None]]] = []
@@ -157,6 +159,7 @@ class Desk:
     def leads_moved(self) -> None:
         """A lead has come or gone: what was known of the meters is asked anew."""
         self._named_mains = [t for t in self.tracks.values() if t.named_mains]
+        self._ac = (-1, False)
         self._factor = None
 
     def unit_of(self, point: str) -> Unit | None:
@@ -196,6 +199,14 @@ class Desk:
     def has_mains_meter(self) -> bool:
         """Whether a lead is on the mains, fresh or not."""
         return any(track.is_mains for track in self._named_mains)
+
+    @property
+    def has_ac(self) -> bool:
+        """Whether a meter of the mains, or of a heater, reads now."""
+        if self._ac[0] != self.now_ns:
+            reads = any(t.shows_mains and t.fresh(self.now_ns) for t in self.tracks.values())
+            self._ac = (self.now_ns, reads)
+        return self._ac[1]
 
     def heaters(self) -> list[Track]:
         """Those with a fresh reading."""

@@ -11,7 +11,7 @@ from benchtui.model.readings import Floats, Ints
 from benchtui.model.units import Unit
 from benchtui.watch.eyes.line import Line
 
-from .cluster import Move, Response
+from .cluster import DEEP, Move, Response
 from .desk import Desk, Track
 
 MOVED_PART = 0.4
@@ -26,9 +26,13 @@ SOON_NS, QUICK_NS, SURE_NS, LAG_NS = 100_000_000, 350_000_000, 600_000_000, 2_00
 """A point that has not begun to follow after the first of these did not follow a deep move; after the second
 the mains, a heater or a feed did not move first; after the third nobody follows. Filters between points, and
 meters that average, lag by up to the fourth."""
+VOUCHED_SOON_NS, VOUCHED_QUICK_NS, HALF_MOST_NS = 50_000_000, 150_000_000, 50_000_000
+"""The first two where an AC meter tells of the mains and the move is no small one, and as much of half a
+reading as is waited for then: a meter that averages shows part of such a move at once, and a switch-off shows
+on the AC meter."""
 SHORT_PART = 0.3
 """Of a move that is over the last two thirds count in any case."""
-DEEP_PART = 0.2
+DEEP_PART, SMALL_PART = 0.2, 0.05
 EARLY_NS = 100_000_000
 AWAY_NOISES = 4.0
 """A point this far from its line stands elsewhere; where it stands is what it is held against then."""
@@ -63,8 +67,9 @@ def response(desk: Desk, other: Track, move: Move, earliest_ns: int) -> Response
     if best >= max(MOVED_PART * abs(relative), MOVED_NOISES * noise / abs(line.level)):
         whole = int(t[-1]) >= start_ns + 3 * period_ns // 2 + 300_000_000 or end_ns is not None
         return Response(other, "moved", signed, whole)
-    feeds = other.name in desk.chart.feeds(move.track.name)
-    return _unmoved(other, move, t, best, signed, noise / abs(line.level), now, feeds)
+    return _unmoved(
+        other, move, t, best, signed, noise / abs(line.level), now, still_from_ns(desk, other, move)
+    )
 
 
 def _farthest(line: Line, t: Ints, x: Floats, width: int, sign: float) -> float:
@@ -80,11 +85,11 @@ def _farthest(line: Line, t: Ints, x: Floats, width: int, sign: float) -> float:
 
 
 def _unmoved(
-    other: Track, move: Move, t: Ints, best: float, signed: float, noise: float, now: int, feeds: bool
+    other: Track, move: Move, t: Ints, best: float, signed: float, noise: float, now: int, due_ns: int
 ) -> Response:
     """A point that has not moved with it so far: still, or is it too early to tell?"""
     relative, start_ns, end_ns = abs(move.relative), move.start_ns, move.end_ns
-    period_ns, due_ns = int(other.period_s * 1e9), still_from_ns(other, move, feeds)
+    period_ns = int(other.period_s * 1e9)
     until = len(t) if end_ns is None else int(t.searchsorted(end_ns, "right"))
     if not until or int(t[until - 1]) < due_ns:
         waiting = end_ns is None or now <= end_ns + period_ns
@@ -98,17 +103,18 @@ def _unmoved(
     return Response(other, "still" if best <= STILL_PART * relative else "blind", signed)
 
 
-def still_from_ns(other: Track, move: Move, feeds: bool) -> int:
-    """From when on a reading of a point that has not moved with it says that it stands still.
-
-    `feeds`: the point feeds the one that moved.
-    """
-    quick = feeds or other.unit is Unit.VAC
-    prompt_ns = SOON_NS if abs(move.relative) >= DEEP_PART else QUICK_NS if quick else SURE_NS
+def still_from_ns(desk: Desk, other: Track, move: Move) -> int:
+    """From when on a reading of a point that has not moved with it says that it stands still."""
+    start_ns, period_ns, size = move.start_ns, int(other.period_s * 1e9), abs(move.relative)
+    deep, soon_ns, quick_ns, half_ns = DEEP_PART, SOON_NS, QUICK_NS, period_ns // 2
+    if size >= SMALL_PART and desk.has_ac:
+        deep, soon_ns, quick_ns = DEEP, VOUCHED_SOON_NS, VOUCHED_QUICK_NS
+        half_ns = min(half_ns, HALF_MOST_NS) if size >= deep else half_ns
+    quick = other.unit is Unit.VAC or other.name in desk.chart.feeds(move.track.name)
+    prompt_ns = soon_ns if size >= deep else quick_ns if quick else SURE_NS
     if move.end_ns is not None:
         prompt_ns = min(prompt_ns, int(SHORT_PART * (move.end_ns - move.start_ns)))
-    start_ns, period_ns = move.start_ns, int(other.period_s * 1e9)
-    due_ns = start_ns + period_ns // 2 + prompt_ns
+    due_ns = start_ns + half_ns + prompt_ns
     if other.late_ns > move.track.late_ns:
         due_ns = max(due_ns, start_ns + other.late_ns - move.track.late_ns + period_ns)
     return due_ns
