@@ -130,6 +130,28 @@ def test_a_small_step_of_one_point_is_told_while_the_others_stand(seed: int) -> 
     assert not said.of("mains")
 
 
+@pytest.mark.parametrize("part", [0.008, -0.008])
+@pytest.mark.parametrize("seed", range(4))
+def test_a_small_step_is_told_though_the_mains_wanders_by_as_much(seed: int, part: float) -> None:
+    """Some 0.8 % either way over half a minute, and with it every point; B+2 moves by 0.8 % of its own."""
+    course = wander(seed, 0.004)
+    moved: Shape = lambda t: np.where(t >= 150.0, 1.0 + part, 1.0)  # noqa: E731
+    said = judged(course, own={"B+2": moved}, seed=seed)
+    step = said.one("step", "B+2")
+    assert abs(step.start_ns * 1e-9 - 150.0) < 2.0, said.said()
+    assert not [line for line in said.ever_wrong() if "step B+2" not in line], said.said()
+    assert not judged(course, seed=seed).of("step", "dropout"), said.said()
+
+
+def test_what_rises_a_little_as_a_fault_begins_is_named_with_it() -> None:
+    """B+1 fails, and the transformer with less to carry gives the heater 0.7 % more: no finding of its own."""
+    lost = {name: steps(flat(1.0), 150.0, -0.6) for name in ("B+1", "B+2")}
+    said = judged(flat(1.0), own={**lost, "heater": steps(flat(1.0), 150.3, 0.007)})
+    assert not said.of("step", point="heater"), said.said()
+    named = [f for f in said.of("step", "dropout") if "heater" in f.evidence["also"]]
+    assert [f.point for f in named] == ["B+1"], said.said()
+
+
 def test_a_point_that_goes_the_other_way_tells_against_the_mains() -> None:
     """A resistor between two rails opens for a while: the lower falls, the upper rises; it is no mains."""
     own = {"B+1": away(flat(1.0), 150.0, 150.6, 0.024), "B+2": away(flat(1.0), 150.0, 150.6, -0.12)}

@@ -23,7 +23,14 @@ from .contrast import SMALL, whose
 from .desk import Desk
 from .feeds import carrier, named_before, up_the_tree
 from .gathered import Gathered
-from .inferred import SWELL_NS, explained_by, may_yet_fall_back, other_story, unloaded_by_lamp
+from .inferred import (
+    SWELL_NS,
+    explained_by,
+    may_yet_be_even,
+    may_yet_fall_back,
+    other_story,
+    unloaded_by_lamp,
+)
 from .late import shown_apart, was_it_mains
 from .revising import Revising
 from .switching import all_are_down, asked_again_ns, may_be_off, power_is_known
@@ -129,6 +136,11 @@ class Deciding:
         if fault is not None:
             self._follows(cluster, fault)
             return ""
+        if desk.now_ns < cluster.deadline_ns and may_yet_be_even(
+            self._gathered.clusters, cluster, reference, answers
+        ):
+            self._come_back(cluster)
+            return "wait"
         story = other_story(desk, self._gathered.clusters, cluster, reference, answers)
         if story:
             return story

@@ -10,6 +10,8 @@ from .late import mains_shown_late, shows_it_late
 
 ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
+ABOUT_NS = 5_000_000_000
+"""What moved so shortly before or after a fault began moved with it. Common practice, no source."""
 FEW, MOST = 8, 32
 """So many of the newest clusters may still be joined; so many are kept."""
 
@@ -130,6 +132,13 @@ class Gathered:
                 lasting = m.end_ns is None or m.end_ns >= at_ns - 5_000_000_000
                 if m.track.name == point and m.start_ns <= at_ns and lasting:
                     return cluster.finding
+        return None
+
+    def fault_at(self, at_ns: int) -> int | None:
+        """The finding of the newest fault that began about an instant: what moved then moved with it."""
+        for cluster in reversed(self.clusters):
+            if cluster.what == "fault" and abs(cluster.start_ns - at_ns) <= ABOUT_NS:
+                return cluster.finding
         return None
 
     def of_point(self, point: str) -> int | None:

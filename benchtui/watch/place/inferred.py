@@ -44,10 +44,17 @@ def other_story(
     rises = reference.relative > SMALL and reference.end_ns is not None and not _is_even(reference, answers)
     if rises and reference.end_ns - reference.start_ns <= SWELL_NS:  # type: ignore[operator]
         return "the mains does not rise for seconds"
-    same = sum(_was_as_deep(other, reference) for other in clusters if other is not cluster)
-    if same >= OFTEN:
+    if _comes_often(clusters, cluster, reference) and not _is_even(reference, answers):
         return "no supply dips so far again and again by as much"
     return ""
+
+
+def may_yet_be_even(
+    clusters: Sequence[Cluster], cluster: Cluster, reference: Move, answers: Sequence[Response]
+) -> bool:
+    """Whether a deep move that has come often may turn out as great everywhere, once all meters show it."""
+    unfinished = any(a.verdict == "moved" and not a.complete for a in answers)
+    return unfinished and _comes_often(clusters, cluster, reference) and not _is_even(reference, answers)
 
 
 def may_yet_fall_back(desk: Desk, reference: Move, answers: Sequence[Response]) -> bool:
@@ -88,8 +95,15 @@ def explained_by(
 
 def _is_even(reference: Move, answers: Sequence[Response]) -> bool:
     """Whether several points moved by so nearly the same part that only their common mains does that."""
-    parts = [reference.relative, *(a.relative for a in answers if a.verdict == "moved")]
+    parts = [
+        abs(part) for part in (reference.relative, *(a.relative for a in answers if a.verdict == "moved"))
+    ]
     return len(parts) >= MANY and min(parts) * EVEN >= max(parts)
+
+
+def _comes_often(clusters: Sequence[Cluster], cluster: Cluster, move: Move) -> bool:
+    """Whether what is told as the mains' was just as deep several times before."""
+    return sum(_was_as_deep(other, move) for other in clusters if other is not cluster) >= OFTEN
 
 
 def _was_as_deep(told: Cluster, move: Move) -> bool:

@@ -3,33 +3,52 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
+from benchtui.model.readings import Floats
 from benchtui.watch.signals import Away, Grain
 
 from .desk import Desk, Track
+from .mains_out import MainsOut, without_mains
 
-BEFORE, AFTER, BETWEEN = 4, 3, 2
-"""Flat grains before the step and after it, and at most so many in which it happens."""
+SPANS = ((4, 3, 3.0, 10.0), (6, 6, 2.0, 3.0))
+"""Flat grains before the step and after it; the step is so many times what the grains on either side range
+over; two levels explain them so many times better (in squares) than one straight line: more grains, less."""
+FEW = SPANS[0][0] + SPANS[0][1]
+BETWEEN = 2
+"""At most so many grains in which it happens."""
 LEAST_ALONE, LEAST_COUNTS = 0.008, 1.6
 """Part of the level below which a step may be the mains' where no other point shows that; counts below
 which it is no news. Common practice, no source."""
 NOISES = 6.0
-FLAT = 3.0
-"""The step is so many times what the grains on either side range over."""
-BETTER = 10.0
-"""Two levels explain the grains so many times better (in squares) than one straight line."""
+QUICK_LOOK = 0.5
+"""The newest grain is off an earlier one by this part of the least move: the mains may hide the rest."""
+LOOKED_BACK = 40
+"""So many grains at most are looked back on."""
 WANDERS, FEWEST, SEEN = 4.5, 4, 24
 """So many times what the level wanders by itself; known from so many differences of the newest grains."""
 SHARED = 0.5
 """A feed that moved by this part of it carries the step."""
+OF_MAINS = 1.0
+"""Less than this part of what the mains did itself may be left of it. Common practice, no source."""
 UP_S = 60.0
 BACK_PART = 0.35
 LEAST_BACK, MOST_BACK = 0.5, 1.5
 """A move back by such parts of the step is its end."""
+
+
+class _Span(NamedTuple):
+    """Which grains are compared, and what is asked of them: as SPANS says."""
+
+    before: int
+    after: int
+    flat: float
+    better: float
+    between: int
 
 
 @dataclass(slots=True)
@@ -37,6 +56,7 @@ class _Step:
     number: int
     level: float
     depth: float
+    out: MainsOut
     back_ns: int = 0
 
 
@@ -44,14 +64,20 @@ class Leaning:
     """Opens `step` where the grains say what the readings one by one do not."""
 
     def __init__(
-        self, desk: Desk, known: Callable[[str, int], int | None], mains_moved: Callable[[int, int], bool]
+        self,
+        desk: Desk,
+        known: Callable[[str, int], int | None],
+        fault_at: Callable[[int], int | None],
+        mains_moved: Callable[[int, int], bool],
     ) -> None:
         """`known(point, at_ns)`: the finding that tells already why a point is where it is.
 
-        `mains_moved(first, until)`: whether the mains did, as its meter or the points together have shown.
+        `fault_at(at_ns)`: the finding of a fault that began about then. `mains_moved(first, until)`: whether
+        the mains did, as its meter or the points together have shown.
         """
         self._desk = desk
         self._known = known
+        self._fault_at = fault_at
         self._mains_moved = mains_moved
         self._since: dict[str, int] = {}
         """Grains before are of another level."""
@@ -94,43 +120,63 @@ class Leaning:
             self._come_back(track, signal)
         if not self._may_be(track):
             return
-        for between in range(BETWEEN + 1):
-            if self._told(track, between):
+        for span in SPANS:
+            if any(self._told(track, _Span(*span, between)) for between in range(BETWEEN + 1)):
                 return
 
     def _may_be(self, track: Track) -> bool:
         """A quick look: whether the newest grain is far enough from one of those before."""
-        grains, few = track.grains, BEFORE + AFTER
-        if len(grains) < few:
+        grains = track.grains
+        if len(grains) < FEW:
             return False
         newest = grains[-1].level
-        least = 0.8 * track.segment.course.least_move * abs(newest)
-        first = grains[-min(few + BETWEEN, len(grains))].level
-        return abs(newest - first) > least or abs(newest - grains[-few].level) > least
+        least = QUICK_LOOK * track.segment.course.least_move * abs(newest)
+        first = grains[-min(FEW + BETWEEN, len(grains))].level
+        return abs(newest - first) > least or abs(newest - grains[-FEW].level) > least
 
-    def _told(self, track: Track, between: int) -> bool:
-        grains = self._newest(track, BEFORE + between + AFTER)
+    def _told(self, track: Track, span: _Span) -> bool:
+        grains = self._newest(track, span.before + span.between + span.after)
         if grains is None:
             return False
-        before, after = grains[:BEFORE], grains[-AFTER:]
-        a, c = float(np.median([g.level for g in before])), float(np.mean([g.level for g in after]))
+        out = self._own_levels(track, span.between + span.after)
+        own = out.levels
+        if len(own) < len(grains):
+            return False
+        before, after = own[-len(grains) :][: span.before], own[-span.after :]
+        a, c = float(np.median(before)), float(after.mean())
         depth = c - a
-        counts = track.segment.history.step_at(after[-1].at_ns)
+        counts = track.segment.history.step_at(grains[-1].at_ns)
         noise = max(float(np.median([g.noise for g in grains])), 0.29 * counts)
         level_noise = 1.25 * noise / max(track.segment.course.grain_size, 1) ** 0.5
         least = max(
             track.segment.course.least_move * abs(a), LEAST_COUNTS * counts, NOISES * level_noise,
-            FLAT * _range(before), FLAT * _range(after),
+            span.flat * float(np.ptp(before)), span.flat * float(np.ptp(after)),
         )  # fmt: skip
-        if not a or abs(depth) < least or not _is_step(before, after, 0.3 * level_noise):
+        if not a or abs(depth) < least:
             return False
-        if abs(depth) < WANDERS * self._wander(track, before[-1].at_ns, between + (BEFORE + AFTER) // 2):
+        around = (*grains[: span.before], *grains[-span.after :])
+        t = np.array([0.5e-9 * (g.first_ns + g.at_ns) for g in around])
+        if not _is_step(t, before, after, 0.3 * level_noise, span.better):
             return False
-        part = self._own(track, depth / a, before[-1].at_ns, after[0].first_ns)
+        lag = span.between + (span.before + span.after) // 2
+        if abs(depth) < WANDERS * _wander(own[: -span.between - span.after], lag):
+            return False
+        part = self._own(track, depth / a, grains[span.before - 1].at_ns, grains[-span.after].first_ns)
         if part is None or abs(part) < least / abs(a):
             return False
-        self._tell(track, grains, a, c, part)
+        self._since[track.name] = grains[-span.after].first_ns - 1
+        crossing = grains[span.before - 1].first_ns, grains[-span.after].at_ns
+        start = _start(track, *crossing, out, self._desk.now_ns)
+        self._tell(track, start, out, a, c, part)
         return True
+
+    def _own_levels(self, track: Track, newest: int) -> MainsOut:
+        """The levels of the grains since the point is where it was, the mains taken out; how it follows that
+        is learnt from those before the `newest`."""
+        since = self._level_since(track)
+        grains = list(itertools.takewhile(lambda g: g.first_ns > since, reversed(track.grains)))[:LOOKED_BACK]
+        grains.reverse()
+        return without_mains(self._desk, track, grains, len(grains) - newest)
 
     def _newest(self, track: Track, count: int) -> list[Grain] | None:
         """So many grains up to the newest, all calm, of one level or two and without a gap; else None."""
@@ -146,15 +192,6 @@ class Leaning:
         """Grains before this are of another level, or of a point that had not settled."""
         return max(self._since.get(track.name, 0), track.settled_ns or 0)
 
-    def _wander(self, track: Track, until_ns: int, lag: int) -> float:
-        """How far the level moves by itself in so many grains; endless while too few are known."""
-        since = self._level_since(track)
-        levels = np.array([g.level for g in track.grains if since < g.first_ns and g.at_ns <= until_ns])
-        if len(levels) < lag + FEWEST:
-            return np.inf
-        moved = levels[-SEEN:][lag:] - levels[-SEEN:][:-lag]
-        return float(np.sqrt(np.mean(moved * moved)))
-
     def _own(self, track: Track, part: float, before_ns: int, after_ns: int) -> float | None:
         """What of a step is the point's own; None where a feed or the mains carries it, or nobody knows."""
         desk, others = self._desk, []
@@ -164,7 +201,7 @@ class Leaning:
         for other in desk.tracks.values():
             if other is track or not other.unit.is_voltage or other.point.moves or other.cold:
                 continue
-            moved = _moved(other, before_ns, after_ns)
+            moved = _moved(desk, other, before_ns, after_ns)
             if moved is None:
                 if other.name in feeds:
                     return None
@@ -176,7 +213,7 @@ class Leaning:
             elif other.point.follows_mains and track.name not in desk.chart.feeds(other.name):
                 others.append(moved)
         if mains is not None and track.point.follows_mains:
-            return part - mains if abs(mains) < SHARED * abs(part) or mains * part < 0 else None
+            return part if abs(part) >= OF_MAINS * abs(mains) else None
         if not track.point.follows_mains:
             return part
         if not others:
@@ -186,20 +223,22 @@ class Leaning:
             return None
         return part - min(others, key=abs)
 
-    def _tell(self, track: Track, grains: Sequence[Grain], a: float, c: float, part: float) -> None:
+    def _tell(self, track: Track, start: int, out: MainsOut, a: float, c: float, part: float) -> None:
         desk, name = self._desk, track.name
-        self._since[name] = grains[-AFTER].first_ns - 1
-        start = self._start(track, grains, a, c)
         if self._known(name, start + 1) is not None or any(
             self._known(feed, start + 1) is not None for feed in desk.chart.feeds(name)
         ):
+            return
+        cause = self._fault_at(start)
+        if cause is not None:
+            desk.log.name_also(desk.now_ns, cause, name)
             return
         evidence: dict[str, object] = {
             "depth": c - a,
             "level": a,
             "relative": (c - a) / a,
             "own": part,
-            "noise": grains[-1].noise,
+            "noise": track.grains[-1].noise,
             "stands_at": c,
             "count": 1,
             "also": [],
@@ -207,20 +246,13 @@ class Leaning:
             **desk.circumstances(track.point, start),
         }
         number = desk.log.open(desk.now_ns, "step", name, start, None, evidence)
-        self._open[name] = _Step(number, a, c - a)
-
-    def _start(self, track: Track, grains: Sequence[Grain], a: float, c: float) -> int:
-        """The reading at which it crossed half the way for good."""
-        t, x = track.segment.history.between(grains[BEFORE - 1].first_ns - 1, grains[-AFTER].at_ns)
-        beyond = (x - a) * (1.0 if c > a else -1.0) > 0.5 * abs(c - a)
-        near = np.flatnonzero(~beyond)
-        i = int(near[-1]) + 1 if len(near) else 0
-        return int(t[min(i, len(t) - 1)])
+        self._open[name] = _Step(number, a, c - a, out)
 
     def _come_back(self, track: Track, signal: Grain) -> None:
         """Two grains at the former level: it was a dropout after all."""
         step = self._open[track.name]
-        if abs(signal.level - step.level) > BACK_PART * abs(step.depth):
+        level = step.out.level(signal)
+        if level is None or abs(level - step.level) > BACK_PART * abs(step.depth):
             step.back_ns = 0
             return
         if not step.back_ns:
@@ -237,29 +269,45 @@ class Leaning:
             self._desk.log.close(at_ns, step.number, end_ns, kind="dropout", evidence=lasted)
 
 
-def _is_step(before: Sequence[Grain], after: Sequence[Grain], least: float) -> bool:
-    """Whether two levels fit far better than a slow walk does; `least`: no fit is better than this."""
-    t = np.array([0.5e-9 * (g.first_ns + g.at_ns) for g in (*before, *after)])
-    x = np.array([g.level for g in (*before, *after)])
-    early, late = x[: len(before)], x[len(before) :]
+def _start(track: Track, first_ns: int, until_ns: int, out: MainsOut, now_ns: int) -> int:
+    """The reading from which on the readings of an interval stand elsewhere: the split into two levels that
+    leaves the least squares."""
+    t, raw = track.segment.history.between(first_ns - 1, until_ns)
+    x = out.readings(t, raw, now_ns)
+    if len(x) < 2:
+        return first_ns
+    k = np.arange(1, len(x))
+    early = np.cumsum(x - x.mean())[:-1]
+    return int(t[1 + int(np.argmax(early * early / (k * (len(x) - k))))])
+
+
+def _wander(levels: Floats, lag: int) -> float:
+    """How far a level moves by itself in so many grains; endless while too few are known."""
+    if len(levels) < lag + FEWEST:
+        return np.inf
+    moved = levels[-SEEN:][lag:] - levels[-SEEN:][:-lag]
+    return float(np.sqrt(np.mean(moved * moved)))
+
+
+def _is_step(t: Floats, early: Floats, late: Floats, least: float, better: float) -> bool:
+    """Whether two levels fit so many times better than a slow walk; `least`: no fit is better than this."""
+    x = np.concatenate((early, late))
     levels = float(np.sum((early - early.mean()) ** 2) + np.sum((late - late.mean()) ** 2))
     off = t - t.mean()
     slope = float(off @ (x - x.mean())) / max(float(off @ off), 1e-9)
     line = float(np.sum((x - x.mean() - slope * off) ** 2))
-    return line > BETTER * max(levels, len(x) * least * least)
+    return line > better * max(levels, len(x) * least * least)
 
 
-def _range(grains: Sequence[Grain]) -> float:
-    levels = [g.level for g in grains]
-    return max(levels) - min(levels)
-
-
-def _moved(track: Track, before_ns: int, after_ns: int) -> float | None:
-    """By what part a point's level moved between two instants; None where it can't be told."""
+def _moved(desk: Desk, track: Track, before_ns: int, after_ns: int) -> float | None:
+    """By what part a point's level moved between two instants, the mains taken out as far as its meter tells;
+    None where it can't be told."""
     before = [g for g in track.grains if g.at_ns <= before_ns][-2:]
     after = [g for g in track.grains if g.first_ns >= after_ns][:2]
     if not before or not after:
         return None
-    was = sum(g.level for g in before) / len(before)
-    now = sum(g.level for g in after) / len(after)
+    levels = without_mains(desk, track, (*before, *after), 0).levels
+    if len(levels) < len(before) + len(after):
+        return None
+    was, now = float(levels[: len(before)].mean()), float(levels[len(before) :].mean())
     return now / was - 1.0 if was else None

@@ -61,7 +61,8 @@ class Placer:
         self.banding = Banding(self.desk, self.moves.gathered.explains)
         self.lamps = Lamps(self.desk, self.moves.gathered.explains)
         self.drifting = Drifting(self.desk)
-        self.leaning = Leaning(self.desk, self.moves.gathered.explains, self.moves.gathered.mains_moved)
+        gathered = self.moves.gathered
+        self.leaning = Leaning(self.desk, gathered.explains, gathered.fault_at, gathered.mains_moved)
         self.supply = Supply(self.desk, self.moves.gathered.newest_mains)
         self.restless = Restless(self.desk)
         self.moves.restless = self.restless.level
