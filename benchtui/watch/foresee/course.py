@@ -12,6 +12,8 @@ from benchtui.model.readings import Floats
 FALLEN, REGAINS = 0.05, 0.02
 """Parts of the scale: a fall that is the load's, and what a point may regain after it."""
 
+NONE: Floats = np.zeros(0)
+
 
 @dataclass(frozen=True, slots=True)
 class Level:
@@ -40,6 +42,8 @@ class Seen:
     """From the settled level to the one without load, as far as that is known."""
     mains_sd: float = 0.0
     """How much an unmeasured mains may wander meanwhile."""
+    before: tuple[Floats, Floats] = (NONE, NONE)
+    """Ages and values of rows before these, which tell nothing of the load."""
 
     @property
     def no_higher(self) -> float | None:
@@ -56,7 +60,7 @@ class Seen:
         starts = np.linspace(0, n, most + 1).astype(np.int64)[:-1]
         many = np.diff(np.append(starts, n))
         t, y, v = (np.add.reduceat(a, starts) / many for a in (self.t, self.y, self.variance))
-        return Seen(t, y, v / many, self.now_s, self.near, self.way, self.mains_sd)
+        return Seen(t, y, v / many, self.now_s, self.near, self.way, self.mains_sd, self.before)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

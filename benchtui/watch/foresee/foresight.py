@@ -33,7 +33,7 @@ grounds."""
 
 
 class Foresight:
-    """Predictions of one session. Cost of an answer, measured: 4-8 ms, once in a tick and point; where
+    """Predictions of one session. Cost of an answer, measured: 5-10 ms, once in a tick and point; where
     nothing has been asked before, up to 110 ms for a board of eight points."""
 
     def __init__(self, desk: Desk) -> None:

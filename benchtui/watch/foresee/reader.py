@@ -121,6 +121,7 @@ class _Part:
             near=3.0 * self._step,
             way=way if leads or rises else max(way, HIDDEN_WAY),
             mains_sd=0.0 if self._mains_seen else UNMEASURED,
+            before=(self.t[:first], self.y[:first]),
         )
         known = self._mains_seen or not track.point.follows_mains
         again = memory.level(track, self._scale, rises, known, self._asof_ns) if memory is not None else None

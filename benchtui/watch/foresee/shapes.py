@@ -16,12 +16,14 @@ from statistics import NormalDist
 
 import numpy as np
 
-from benchtui.model.readings import Floats
+from benchtui.model.readings import Floats, Ints
 
 DIMENSIONS = 6
 SPREAD_OVER = 25.0
 """Weights are spread over at least so many shapes, in effect."""
 
+ROWS = 32
+"""Of a course: between two of them it goes straight."""
 EVEN = 0.6
 """Part of what was drawn that must count, in effect."""
 
@@ -87,7 +89,7 @@ def is_even(weight: Floats) -> bool:
 
 
 def conduction(shape: Floats, t: Floats) -> Floats:
-    """c at each time (a column each) for each shape (a row each)."""
+    """c at each time (a column each, or a row of its own for each shape) for each shape (a row each)."""
     start, length, a, b = (np.exp(shape[:, k, None]) for k in range(4))
     first = _share(shape)[:, None]
     lag = start * np.exp(shape[:, 5, None])
@@ -99,7 +101,7 @@ def conduction(shape: Floats, t: Floats) -> Floats:
 
 
 def reaches(shape: Floats, left: Floats) -> Floats:
-    """When only so little (a part of the whole, 0 to 1) is left to go, for each shape; to about a second."""
+    """When only so little (a part of the whole, 0 to 1) is left, for each shape; up to a second early."""
     start, length, a, b = (np.exp(shape[:, k]) for k in range(4))
     first = _share(shape)
     lag = start * np.exp(shape[:, 5])
@@ -110,6 +112,24 @@ def reaches(shape: Floats, left: Floats) -> Floats:
 
     late: Floats = np.where(left < 1.0 - first, lag + when(left / (1.0 - first)), start)
     return np.maximum(when(left), late)
+
+
+class Courses:
+    """When each of some shapes has how little left to go: to a tenth of a second, asked often."""
+
+    def __init__(self, shape: Floats) -> None:
+        start, lag = np.exp(shape[:, 0, None]), np.exp(shape[:, 0, None] + shape[:, 5, None])
+        self._t = start + (np.exp(shape[:, 1, None]) + lag) * np.linspace(0.0, 1.0, ROWS)
+        self._left = 1.0 - conduction(shape, self._t)
+
+    def reaches(self, row: Ints, left: Floats) -> Floats:
+        """For the shapes of these rows: when only so little of the whole (0 to 1) is left."""
+        more = (self._left[row] > left[:, None]).sum(axis=1)
+        to = np.clip(more, 1, ROWS - 1)
+        above, below = self._left[row, to - 1], self._left[row, to]
+        part = np.clip((above - left) / np.maximum(above - below, 1e-12), 0.0, 1.0)
+        t: Floats = self._t[row, to - 1] + part * (self._t[row, to] - self._t[row, to - 1])
+        return t
 
 
 def _share(shape: Floats) -> Floats:

@@ -20,9 +20,10 @@ from benchtui.model.readings import Floats
 from .course import Course
 from .hearing import Vote, heard
 from .likeness import Likeness
-from .mixture import Mixture, of_points
-from .shapes import Bell, conduction, flatness, is_even, reaches
-from .solving import TAIL_LEAST, TAIL_SD, Fits, fit
+from .mixture import Mixture
+from .shapes import Bell, conduction, flatness, is_even
+from .solving import Fits, fit
+from .timing import times
 
 ROUNDS, LAST = (300, 200, 200, 200), 300
 """Shapes looked at in each round of the search, and in the end."""
@@ -34,13 +35,6 @@ MISFITS = (0.006, 0.021)
 """How far shapes may be off, as parts of the swing seen: each is tried."""
 TAILS_S = (30.0, 90.0)
 """Time constants of the slow tail that follows once nearly all the way has been gone."""
-HEAVIEST = 400
-"""So many possibilities are asked when they settle."""
-NODES = ((-(3.0**0.5), 1 / 6), (0.0, 2 / 3), (3.0**0.5, 1 / 6))
-"""Where a normal distribution is asked, and with what weights (Gauss-Hermite, three points)."""
-REST, REST_LEAST = 0.4, 0.12
-"""How unsure the logarithm of the time still to go is half way, and otherwise, the true shape being none of
-ours."""
 WITHIN = 0.03
 """The value told is the one that most is within so much of."""
 TRUST, LATEST_WAKE, FADES = 100.0, 2.0, 0.3
@@ -144,7 +138,7 @@ def _outcome(explored: Explored, weight: Floats) -> Outcome:
     by_shape = weight.sum(axis=(0, 1))
     total = float(by_shape.sum())
     mean = float(w @ settled) / total
-    at = _times(explored, sd.reshape(weight.shape), weight)
+    at = times(explored.course.seen, points, fits, explored.gone, sd.reshape(weight.shape), weight)
     return Outcome(
         value=Mixture.of(told.ravel(), settled, sd).likeliest(low, high, WITHIN),
         low=low,
@@ -167,42 +161,3 @@ def _trusting_the_chart(explored: Explored, weight: Floats) -> Floats:
     trusted = weight.copy()
     trusted[:, 0] *= TRUST ** min(max(waking, 0.0), 1.0)
     return trusted
-
-
-def _times(explored: Explored, sd: Floats, weight: Floats) -> list[float]:
-    """When each shape comes within what counts as settled, over all levels that it may have.
-
-    The bounds allow for a tail that is longer or shorter than expected; what is told between them does not: a
-    creep that nobody has seen yet is no part of settling.
-    """
-    seen, fits = explored.course.seen, explored.fits
-    first = float(seen.t[0]) if len(seen.t) else 0.0
-    heavy = np.argpartition(weight.ravel(), -HEAVIEST)[-HEAVIEST:]
-    model, level, shape = np.unravel_index(np.sort(heavy), weight.shape)
-    at = (model, level, shape)
-    points, from_s, tail_s = explored.points[shape], fits.from_s[shape], fits.tail_s[model]
-    gone = explored.gone[shape]
-    unsure_tail = np.minimum(sd[at], TAIL_LEAST + TAIL_SD * abs(seen.way))
-    unsure_rest = REST_LEAST + (REST - REST_LEAST) * 4.0 * gone * (1.0 - gone)
-    likely: list[Floats] = []
-    whens: list[Floats] = []
-    weights: list[Floats] = []
-    for off, part in NODES:
-        settled, tail = fits.settled[at] + off * sd[at], fits.tail[at] - off * unsure_tail
-        near = np.maximum(0.02 * np.abs(settled), seen.near)
-        left = near / np.maximum(np.abs(fits.top[at] - settled), 1e-9)
-        when = np.where(left >= 1.0, first, reaches(points, left)) - seen.now_s
-        tailing, expected = (
-            from_s + tail_s * np.log(np.maximum(np.abs(size) / near, 1e-9)) - seen.now_s
-            for size in (tail, fits.tail[at])
-        )
-        for blur, share in NODES:
-            stretch = np.exp(blur * unsure_rest)
-            for rests, late in ((whens, tailing), (likely, expected)):
-                rest = np.maximum(when, late)
-                rests.append(np.where(rest > 0.0, rest * stretch, rest))
-            weights.append(part * share * weight[at])
-    shares = np.concatenate(weights)
-    low, high = of_points(shares, np.concatenate(whens), (0.025, 0.975))
-    (middle,) = of_points(shares, np.concatenate(likely), (0.5,))
-    return [seen.now_s + x for x in (low, min(max(middle, low), high), high)]

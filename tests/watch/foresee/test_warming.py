@@ -57,6 +57,24 @@ def test_after_the_sag_it_is_the_readings_that_are_believed(part: float) -> None
     assert told["low"] < 285.0 * part < told["high"]
 
 
+@pytest.mark.parametrize(("over", "settles_s"), [(0.15, 16.8), (0.25, 17.7), (0.5, 18.8)])
+def test_when_it_settled_is_read_off_the_readings_once_it_has(over: float, settles_s: float) -> None:
+    """Within 2 % from 14 + 1.5 ln(over / 0.02 - 1) s of age on: told to half a second."""
+    chart = Chart("a set", rectifier="solid", points=(dc("B+1", 285.0),))
+    told, _ = foreseen(chart, {"B+1": warm_up(285.0, ON_S, 0.5, over)}, ON_S + 24.0)
+    assert told is not None
+    assert told["at_s"] == pytest.approx(ON_S + settles_s, abs=0.5)
+    assert told["at_low_s"] < ON_S + settles_s < told["at_high_s"]
+
+
+def test_what_settled_before_its_load_was_seen_did_not_settle_when_the_load_was() -> None:
+    """A top 1.5 % above the settled level is settled from the moment of power-on, whatever came later."""
+    chart = Chart("a set", rectifier="solid", points=(dc("B+1", 285.0),))
+    told, _ = foreseen(chart, {"B+1": warm_up(285.0, ON_S, 0.1, 0.015)}, ON_S + 24.0)
+    assert told is not None
+    assert told["at_low_s"] < ON_S + 0.5
+
+
 def test_a_rectifier_that_warms_up_beside_its_load_is_seen_rising() -> None:
     """Half way up it is not said to have arrived: within some seconds of when it does."""
     chart = Chart("a set", rectifier="indirect", points=(dc("B+1", 285.0),))
