@@ -143,8 +143,22 @@ def test_a_small_step_is_told_though_the_mains_wanders_by_as_much(seed: int, par
     assert not judged(course, seed=seed).of("step", "dropout"), said.said()
 
 
+@pytest.mark.parametrize("late_s", [0.15, 0.25, 0.35])
+def test_a_sag_that_a_heater_alone_shows_at_once_blames_no_point(late_s: float) -> None:
+    """-12 %: the heater's is the only AC meter, and the supplies follow through their filters."""
+    time, sag = Timeline(SET, 240.0), away(flat(1.0), 150.1, 155.0, -0.12)
+    for name, level in LEVELS.items():
+        shape = switched(times(flat(level), sag), ON)
+        if name != "mains":
+            shown = shape if name == "heater" else late(shape, late_s)
+            time.meter(name, shown, rate=10.0, step=0.1 if abs(level) > 60 else 0.01)
+    said = time.judged()
+    assert not said.of("dropout", "step"), said.said()
+    assert len(said.of("mains")) == 1, said.said()
+
+
 def test_what_rises_a_little_as_a_fault_begins_is_named_with_it() -> None:
-    """B+1 fails, and the transformer with less to carry gives the heater 0.7 % more: no finding of its own."""
+    """B+1 fails, and the transformer with less to carry gives the heater 0.7 % more: nothing of its own."""
     lost = {name: steps(flat(1.0), 150.0, -0.6) for name in ("B+1", "B+2")}
     said = judged(flat(1.0), own={**lost, "heater": steps(flat(1.0), 150.3, 0.007)})
     assert not said.of("step", point="heater"), said.said()

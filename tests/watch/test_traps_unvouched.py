@@ -98,6 +98,24 @@ def test_the_same_deep_dip_a_third_time_is_no_supply() -> None:
     assert len(said.of("dropout")) == 2, said.said()
 
 
+def test_a_rise_of_seconds_that_is_even_over_most_points_is_the_mains() -> None:
+    """Four of five points rise by nearly the same part for six seconds, the fifth is regulated in part."""
+    parts = {
+        "B+1": (285.0, 0.037),
+        "screen": (120.0, 0.034),
+        "cathode": (9.0, 0.042),
+        "a": (90.0, 0.038),
+        "b": (60.0, 0.02),
+    }
+    chart = Chart("five", mains=230.0, points=tuple(dc(name, level) for name, (level, _) in parts.items()))
+    time = Timeline(chart, 300.0)
+    for name, (level, part) in parts.items():
+        time.meter(name, switched(away(flat(level), 150.0, 155.5, part), ON), rate=4.0, step=0.01)
+    said = time.judged()
+    assert len(said.of("mains")) == 1, said.said()
+    assert not said.of("dropout", "step"), said.said()
+
+
 @pytest.mark.parametrize("taps", [(150.0,), (150.0, 151.0)])
 def test_what_follows_the_hand_is_not_the_mains(taps: tuple[float, ...]) -> None:
     """A tap, and half a second later everything dips for two seconds; another tap in between."""

@@ -149,8 +149,8 @@ class Desk:
         self.chatter: dict[str, int] = {}
         """Points that are restless now, with the finding that says so."""
         self._named_mains: list[Track] = []
-        self._ac: tuple[int, bool] = (-1, False)
-        """The newest answer of `has_ac`, and for which instant."""
+        self._ac: tuple[int, list[Track]] = (-1, [])
+        """The newest answer of `ac_meters`, and for which instant."""
         self._factor: tuple[int, float | None] | None = None
         """The newest answer of `mains_factor`, and for which instant."""
         self._timers: list[tuple[int, int, Callable[[], None]]] = []
@@ -159,7 +159,7 @@ class Desk:
     def leads_moved(self) -> None:
         """A lead has come or gone: what was known of the meters is asked anew."""
         self._named_mains = [t for t in self.tracks.values() if t.named_mains]
-        self._ac = (-1, False)
+        self._ac = (-1, [])
         self._factor = None
 
     def unit_of(self, point: str) -> Unit | None:
@@ -200,11 +200,10 @@ class Desk:
         """Whether a lead is on the mains, fresh or not."""
         return any(track.is_mains for track in self._named_mains)
 
-    @property
-    def has_ac(self) -> bool:
-        """Whether a meter of the mains, or of a heater, reads now."""
+    def ac_meters(self) -> list[Track]:
+        """The mains and the heaters that a meter reads now."""
         if self._ac[0] != self.now_ns:
-            reads = any(t.shows_mains and t.fresh(self.now_ns) for t in self.tracks.values())
+            reads = [t for t in self.tracks.values() if t.shows_mains and t.fresh(self.now_ns)]
             self._ac = (self.now_ns, reads)
         return self._ac[1]
 

@@ -22,9 +22,10 @@ SEEN_NS = 1_500_000_000
 """So much earlier or later is a lamp seen to go out than meters show that it did."""
 TOGETHER_NS = 5_000_000_000
 """Points that moved so shortly before have said what moved them."""
-MANY, EVEN = 4, 1.5
-"""So many points, none of which moved by more than so many times what another did, moved evenly: a load that
-is let go lifts each by another part. Common practice, no source."""
+MANY, EVEN, VERY_EVEN = 4, 1.5, 1.3
+"""Where so many points moved and none by more than the first of these times what another did, or so many of
+them by no more than the second, they moved evenly: a load that is let go lifts each by another part. Common
+practice, no source."""
 DEEP, AS_MUCH, OFTEN = 0.1, 1.35, 2
 """A supply dips by the first part now and then (EN 50160, from memory), but hardly a third time in one run
 by as much, within the second part. Common practice, no source."""
@@ -95,10 +96,12 @@ def explained_by(
 
 def _is_even(reference: Move, answers: Sequence[Response]) -> bool:
     """Whether several points moved by so nearly the same part that only their common mains does that."""
-    parts = [
-        abs(part) for part in (reference.relative, *(a.relative for a in answers if a.verdict == "moved"))
-    ]
-    return len(parts) >= MANY and min(parts) * EVEN >= max(parts)
+    others = (a.relative for a in answers if a.verdict == "moved")
+    parts = sorted(abs(part) for part in (reference.relative, *others))
+    if len(parts) < MANY:
+        return False
+    most = any(high <= VERY_EVEN * low for low, high in zip(parts, parts[MANY - 1 :], strict=False))
+    return most or parts[-1] <= EVEN * parts[0]
 
 
 def _comes_often(clusters: Sequence[Cluster], cluster: Cluster, move: Move) -> bool:

@@ -27,7 +27,7 @@ SOON_NS, QUICK_NS, SURE_NS, LAG_NS = 100_000_000, 350_000_000, 600_000_000, 2_00
 the mains, a heater or a feed did not move first; after the third nobody follows. Filters between points, and
 meters that average, lag by up to the fourth."""
 VOUCHED_SOON_NS, VOUCHED_QUICK_NS, HALF_MOST_NS = 50_000_000, 150_000_000, 50_000_000
-"""The first two where an AC meter tells of the mains and the move is no small one, and as much of half a
+"""The first two where another AC meter tells of the mains and the move is no small one, and as much of half a
 reading as is waited for then: a meter that averages shows part of such a move at once, and a switch-off shows
 on the AC meter."""
 SHORT_PART = 0.3
@@ -107,7 +107,7 @@ def still_from_ns(desk: Desk, other: Track, move: Move) -> int:
     """From when on a reading of a point that has not moved with it says that it stands still."""
     start_ns, period_ns, size = move.start_ns, int(other.period_s * 1e9), abs(move.relative)
     deep, soon_ns, quick_ns, half_ns = DEEP_PART, SOON_NS, QUICK_NS, period_ns // 2
-    if size >= SMALL_PART and desk.has_ac:
+    if size >= SMALL_PART and any(t is not move.track for t in desk.ac_meters()):
         deep, soon_ns, quick_ns = DEEP, VOUCHED_SOON_NS, VOUCHED_QUICK_NS
         half_ns = min(half_ns, HALF_MOST_NS) if size >= deep else half_ns
     quick = other.unit is Unit.VAC or other.name in desk.chart.feeds(move.track.name)
