@@ -98,6 +98,20 @@ def test_the_same_deep_dip_a_third_time_is_no_supply() -> None:
     assert len(said.of("dropout")) == 2, said.said()
 
 
+def test_a_supply_that_drops_out_again_and_again_is_not_the_mains_though_its_tree_moves_evenly() -> None:
+    """Only points of one tree are measured; B+1 falls by 12 % for a second and a half, five times."""
+    names = ("B+1", "B+2", "B+3", "B+4")
+    points = tuple(dc(n, 300.0 - 40 * i, fed_from=names[i - 1] if i else None) for i, n in enumerate(names))
+    time = Timeline(Chart("a tree", mains=230.0, points=points), 300.0)
+    for i, name in enumerate(names):
+        shape = flat(300.0 - 40 * i)
+        for at_s in (130.0, 150.0, 175.0, 200.0, 230.0):
+            shape = times(shape, away(flat(1.0), at_s, at_s + 1.5, -0.12))
+        time.meter(name, switched(shape, ON), rate=4.0, step=0.1)
+    said = time.judged()
+    assert len(said.of("dropout", point="B+1")) == 3, said.said()
+
+
 def test_a_rise_of_seconds_that_is_even_over_most_points_is_the_mains() -> None:
     """Four of five points rise by nearly the same part for six seconds, the fifth is regulated in part."""
     parts = {

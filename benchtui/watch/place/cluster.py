@@ -121,6 +121,8 @@ class Cluster:
     """Told as a fault of its root before the meter of a feed had read."""
     again_ns: int = 0
     """When it will be looked at again."""
+    beside: list[str] = field(default_factory=list)
+    """Points that moved a little as it began, seen on their grains alone."""
     returned: tuple[int, int] | None = None
     """The root came back after the first of these instants and by the second."""
 
@@ -169,7 +171,7 @@ class Cluster:
         for m in self.moves:
             if m.track.name not in found and m.track.name != skip and not m.track.is_mains:
                 found.append(m.track.name)
-        return found
+        return found + [name for name in self.beside if name != skip and name not in found]
 
 
 def is_mains(

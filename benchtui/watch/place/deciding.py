@@ -137,7 +137,7 @@ class Deciding:
             self._follows(cluster, fault)
             return ""
         if desk.now_ns < cluster.deadline_ns and may_yet_be_even(
-            self._gathered.clusters, cluster, reference, answers
+            desk, self._gathered.clusters, cluster, reference, answers
         ):
             self._come_back(cluster)
             return "wait"

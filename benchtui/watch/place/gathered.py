@@ -10,7 +10,7 @@ from .late import mains_shown_late, shows_it_late
 
 ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
-ABOUT_NS = 5_000_000_000
+ABOUT_NS = 2_000_000_000
 """What moved so shortly before or after a fault began moved with it. Common practice, no source."""
 FEW, MOST = 8, 32
 """So many of the newest clusters may still be joined; so many are kept."""
@@ -134,11 +134,12 @@ class Gathered:
                     return cluster.finding
         return None
 
-    def fault_at(self, at_ns: int) -> int | None:
-        """The finding of the newest fault that began about an instant: what moved then moved with it."""
+    def fault_at(self, at_ns: int) -> Cluster | None:
+        """The newest lasting fault that began about an instant: what moved then, and stays, moved with it."""
         for cluster in reversed(self.clusters):
-            if cluster.what == "fault" and abs(cluster.start_ns - at_ns) <= ABOUT_NS:
-                return cluster.finding
+            lasts = cluster.root is not None and cluster.root.end_ns is None
+            if cluster.what == "fault" and lasts and abs(cluster.start_ns - at_ns) <= ABOUT_NS:
+                return cluster if cluster.finding is not None else None
         return None
 
     def of_point(self, point: str) -> int | None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from benchtui.model.units import Unit
 
-from .cluster import INFERRED, Cluster, Move, Response, alike
+from .cluster import INFERRED, Cluster, Move, Response, alike, are_apart
 from .contrast import SMALL
 from .desk import Desk
 
@@ -45,17 +45,18 @@ def other_story(
     rises = reference.relative > SMALL and reference.end_ns is not None and not _is_even(reference, answers)
     if rises and reference.end_ns - reference.start_ns <= SWELL_NS:  # type: ignore[operator]
         return "the mains does not rise for seconds"
-    if _comes_often(clusters, cluster, reference) and not _is_even(reference, answers):
+    if _comes_often(clusters, cluster, reference) and not _is_even_apart(desk, reference, answers):
         return "no supply dips so far again and again by as much"
     return ""
 
 
 def may_yet_be_even(
-    clusters: Sequence[Cluster], cluster: Cluster, reference: Move, answers: Sequence[Response]
+    desk: Desk, clusters: Sequence[Cluster], cluster: Cluster, reference: Move, answers: Sequence[Response]
 ) -> bool:
     """Whether a deep move that has come often may turn out as great everywhere, once all meters show it."""
     unfinished = any(a.verdict == "moved" and not a.complete for a in answers)
-    return unfinished and _comes_often(clusters, cluster, reference) and not _is_even(reference, answers)
+    often = unfinished and _comes_often(clusters, cluster, reference)
+    return often and not _is_even_apart(desk, reference, answers)
 
 
 def may_yet_fall_back(desk: Desk, reference: Move, answers: Sequence[Response]) -> bool:
@@ -102,6 +103,13 @@ def _is_even(reference: Move, answers: Sequence[Response]) -> bool:
         return False
     most = any(high <= VERY_EVEN * low for low, high in zip(parts, parts[MANY - 1 :], strict=False))
     return most or parts[-1] <= EVEN * parts[0]
+
+
+def _is_even_apart(desk: Desk, reference: Move, answers: Sequence[Response]) -> bool:
+    """Whether points moved evenly not all of one tree: what a tree hangs on moves all of it alike."""
+    name = reference.track.name
+    apart = any(a.verdict == "moved" and are_apart(desk.chart, name, a.track.name) for a in answers)
+    return apart and _is_even(reference, answers)
 
 
 def _comes_often(clusters: Sequence[Cluster], cluster: Cluster, move: Move) -> bool:

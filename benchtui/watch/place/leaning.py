@@ -12,6 +12,7 @@ import numpy as np
 from benchtui.model.readings import Floats
 from benchtui.watch.signals import Away, Grain
 
+from .cluster import Cluster
 from .desk import Desk, Track
 from .mains_out import MainsOut, without_mains
 
@@ -33,8 +34,6 @@ WANDERS, FEWEST, SEEN = 4.5, 4, 24
 """So many times what the level wanders by itself; known from so many differences of the newest grains."""
 SHARED = 0.5
 """A feed that moved by this part of it carries the step."""
-OF_MAINS = 1.0
-"""Less than this part of what the mains did itself may be left of it. Common practice, no source."""
 UP_S = 60.0
 BACK_PART = 0.35
 LEAST_BACK, MOST_BACK = 0.5, 1.5
@@ -67,12 +66,12 @@ class Leaning:
         self,
         desk: Desk,
         known: Callable[[str, int], int | None],
-        fault_at: Callable[[int], int | None],
+        fault_at: Callable[[int], Cluster | None],
         mains_moved: Callable[[int, int], bool],
     ) -> None:
         """`known(point, at_ns)`: the finding that tells already why a point is where it is.
 
-        `fault_at(at_ns)`: the finding of a fault that began about then. `mains_moved(first, until)`: whether
+        `fault_at(at_ns)`: the lasting fault that began about then. `mains_moved(first, until)`: whether
         the mains did, as its meter or the points together have shown.
         """
         self._desk = desk
@@ -138,7 +137,7 @@ class Leaning:
         grains = self._newest(track, span.before + span.between + span.after)
         if grains is None:
             return False
-        out = self._own_levels(track, span.between + span.after)
+        out = self._own_levels(track, len(grains), span.between + span.after)
         own = out.levels
         if len(own) < len(grains):
             return False
@@ -161,22 +160,24 @@ class Leaning:
         lag = span.between + (span.before + span.after) // 2
         if abs(depth) < WANDERS * _wander(own[: -span.between - span.after], lag):
             return False
+        crossing = grains[span.before - 1].first_ns, grains[-span.after].at_ns
+        if track.point.follows_mains and self._mains_moved(*crossing):
+            return False
         part = self._own(track, depth / a, grains[span.before - 1].at_ns, grains[-span.after].first_ns)
-        if part is None or abs(part) < least / abs(a):
+        if part is None or abs(part) < max(least / abs(a), out.doubt):
             return False
         self._since[track.name] = grains[-span.after].first_ns - 1
-        crossing = grains[span.before - 1].first_ns, grains[-span.after].at_ns
-        start = _start(track, *crossing, out, self._desk.now_ns)
+        start = _start(self._desk, track, *crossing, out)
         self._tell(track, start, out, a, c, part)
         return True
 
-    def _own_levels(self, track: Track, newest: int) -> MainsOut:
-        """The levels of the grains since the point is where it was, the mains taken out; how it follows that
-        is learnt from those before the `newest`."""
+    def _own_levels(self, track: Track, compared: int, newest: int) -> MainsOut:
+        """The levels of the grains since the point is where it was, at the mains of those compared; how it
+        follows the mains is learnt from those before the `newest`."""
         since = self._level_since(track)
         grains = list(itertools.takewhile(lambda g: g.first_ns > since, reversed(track.grains)))[:LOOKED_BACK]
         grains.reverse()
-        return without_mains(self._desk, track, grains, len(grains) - newest)
+        return without_mains(self._desk, track, grains, compared, len(grains) - newest)
 
     def _newest(self, track: Track, count: int) -> list[Grain] | None:
         """So many grains up to the newest, all calm, of one level or two and without a gap; else None."""
@@ -195,8 +196,6 @@ class Leaning:
     def _own(self, track: Track, part: float, before_ns: int, after_ns: int) -> float | None:
         """What of a step is the point's own; None where a feed or the mains carries it, or nobody knows."""
         desk, others = self._desk, []
-        if track.point.follows_mains and self._mains_moved(before_ns, after_ns):
-            return None
         feeds, mains = desk.chart.feeds(track.name), None
         for other in desk.tracks.values():
             if other is track or not other.unit.is_voltage or other.point.moves or other.cold:
@@ -213,7 +212,7 @@ class Leaning:
             elif other.point.follows_mains and track.name not in desk.chart.feeds(other.name):
                 others.append(moved)
         if mains is not None and track.point.follows_mains:
-            return part if abs(part) >= OF_MAINS * abs(mains) else None
+            return part
         if not track.point.follows_mains:
             return part
         if not others:
@@ -230,8 +229,9 @@ class Leaning:
         ):
             return
         cause = self._fault_at(start)
-        if cause is not None:
-            desk.log.name_also(desk.now_ns, cause, name)
+        if cause is not None and cause.finding is not None:
+            cause.beside.append(name)
+            desk.log.name_also(desk.now_ns, cause.finding, name)
             return
         evidence: dict[str, object] = {
             "depth": c - a,
@@ -245,14 +245,17 @@ class Leaning:
             "why": "flat before and after, and the others did not move with it",
             **desk.circumstances(track.point, start),
         }
+        former = self._open.pop(name, None)
+        if former is not None:
+            desk.log.close(desk.now_ns, former.number, start)
         number = desk.log.open(desk.now_ns, "step", name, start, None, evidence)
         self._open[name] = _Step(number, a, c - a, out)
 
     def _come_back(self, track: Track, signal: Grain) -> None:
         """Two grains at the former level: it was a dropout after all."""
         step = self._open[track.name]
-        level = step.out.level(signal)
-        if level is None or abs(level - step.level) > BACK_PART * abs(step.depth):
+        level = step.out.level(self._desk.mains(), signal)
+        if abs(level - step.level) > BACK_PART * abs(step.depth):
             step.back_ns = 0
             return
         if not step.back_ns:
@@ -269,11 +272,11 @@ class Leaning:
             self._desk.log.close(at_ns, step.number, end_ns, kind="dropout", evidence=lasted)
 
 
-def _start(track: Track, first_ns: int, until_ns: int, out: MainsOut, now_ns: int) -> int:
+def _start(desk: Desk, track: Track, first_ns: int, until_ns: int, out: MainsOut) -> int:
     """The reading from which on the readings of an interval stand elsewhere: the split into two levels that
     leaves the least squares."""
     t, raw = track.segment.history.between(first_ns - 1, until_ns)
-    x = out.readings(t, raw, now_ns)
+    x = out.readings(desk.mains(), t, raw, desk.now_ns)
     if len(x) < 2:
         return first_ns
     k = np.arange(1, len(x))
@@ -306,7 +309,7 @@ def _moved(desk: Desk, track: Track, before_ns: int, after_ns: int) -> float | N
     after = [g for g in track.grains if g.first_ns >= after_ns][:2]
     if not before or not after:
         return None
-    levels = without_mains(desk, track, (*before, *after), 0).levels
+    levels = without_mains(desk, track, (*before, *after), len(before) + len(after), 0).levels
     if len(levels) < len(before) + len(after):
         return None
     was, now = float(levels[: len(before)].mean()), float(levels[len(before) :].mean())

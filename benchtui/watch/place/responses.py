@@ -28,8 +28,10 @@ the mains, a heater or a feed did not move first; after the third nobody follows
 meters that average, lag by up to the fourth."""
 VOUCHED_SOON_NS, VOUCHED_QUICK_NS, HALF_MOST_NS = 50_000_000, 150_000_000, 50_000_000
 """The first two where another AC meter tells of the mains and the move is no small one, and as much of half a
-reading as is waited for then: a meter that averages shows part of such a move at once, and a switch-off shows
-on the AC meter."""
+reading as is waited for then: a meter that averages shows part of such a move at once, a switch-off
+shows on the AC meter."""
+SHOWS = 3
+"""After this part of its period a meter that averages over all of it shows surely that there is a move."""
 SHORT_PART = 0.3
 """Of a move that is over the last two thirds count in any case."""
 DEEP_PART, SMALL_PART = 0.2, 0.05
@@ -109,7 +111,7 @@ def still_from_ns(desk: Desk, other: Track, move: Move) -> int:
     deep, soon_ns, quick_ns, half_ns = DEEP_PART, SOON_NS, QUICK_NS, period_ns // 2
     if size >= SMALL_PART and any(t is not move.track for t in desk.ac_meters()):
         deep, soon_ns, quick_ns = DEEP, VOUCHED_SOON_NS, VOUCHED_QUICK_NS
-        half_ns = min(half_ns, HALF_MOST_NS) if size >= deep else half_ns
+        half_ns = min(half_ns, max(HALF_MOST_NS, period_ns // SHOWS)) if size >= deep else half_ns
     quick = other.unit is Unit.VAC or other.name in desk.chart.feeds(move.track.name)
     prompt_ns = soon_ns if size >= deep else quick_ns if quick else SURE_NS
     if move.end_ns is not None:
