@@ -59,7 +59,7 @@ def test_small_steps_of_a_quiet_mains_are_left_in_no_point(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(3))
 def test_a_step_ends_though_the_mains_meter_has_gone_meanwhile(seed: int) -> None:
-    said = judged({"B+2": stepped(-0.008, 150.0, 230.0)}, lost_s=190.0, counts=5.0, seed=seed)
+    said = judged({"B+2": stepped(-0.007, 150.0, 230.0)}, lost_s=190.0, counts=5.0, seed=seed)
     gone = said.one("dropout", "B+2")
     assert gone.end_ns is not None
     assert gone.end_ns * 1e-9 == pytest.approx(230.0, abs=6.0)
