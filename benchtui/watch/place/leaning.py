@@ -124,14 +124,20 @@ class Leaning:
                 return
 
     def _may_be(self, track: Track) -> bool:
-        """A quick look: whether the newest grain is far enough from one of those before."""
+        """A quick look: whether the newest grain is far from one of those before, also beside the mains."""
         grains = track.grains
         if len(grains) < FEW:
             return False
-        newest = grains[-1].level
-        least = QUICK_LOOK * track.segment.course.least_move * abs(newest)
-        first = grains[-min(FEW + BETWEEN, len(grains))].level
-        return abs(newest - first) > least or abs(newest - grains[-FEW].level) > least
+        newest = grains[-1]
+        least = QUICK_LOOK * track.segment.course.least_move * abs(newest.level)
+        before = grains[-min(FEW + BETWEEN, len(grains))], grains[-FEW]
+        moved = [g for g in before if abs(newest.level - g.level) > least]
+        mains = self._desk.mains() if moved and track.point.follows_mains else None
+        now = mains.newest(newest.at_ns) if mains is not None else None
+        if mains is None or now is None or not now[1]:
+            return bool(moved)
+        then = [(g.level, mains.newest(g.at_ns)) for g in moved]
+        return any(not m or abs(newest.level * m[1] / now[1] - level) > least for level, m in then)
 
     def _told(self, track: Track, span: _Span) -> bool:
         grains = self._newest(track, span.before + span.between + span.after)
