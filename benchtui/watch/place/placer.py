@@ -86,6 +86,7 @@ class Placer:
 
     def lead_off(self, track: Track, at_ns: int) -> None:
         """A lead has left its point."""
+        self.desk.now_ns = max(self.desk.now_ns, at_ns)
         if self.desk.tracks.get(track.name) is track:
             del self.desk.tracks[track.name]
         self.desk.leads_moved()
