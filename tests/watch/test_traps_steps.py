@@ -5,14 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from .shapes import away, flat, switched, times
+from .shapes import away, flat, steps, switched, times
 from .streams import Judged, Shape, Timeline
 from .test_traps_mains import LEVELS, ON, SET, wander
-
-
-def stepped(part: float, from_s: float = 150.0, until_s: float = 1e9) -> Shape:
-    """A level that stands elsewhere between two instants."""
-    return lambda t: np.where((t >= from_s) & (t < until_s), 1.0 + part, 1.0)
 
 
 def judged(
@@ -38,9 +33,9 @@ def test_a_mains_probe_that_slips_off_while_a_small_step_is_open_is_survived(rat
     """The mains meter reads 0 from 190 s on, the set plays on: the step stands as it was told."""
     time = Timeline(SET, 260.0)
     for name, level in LEVELS.items():
-        shape = switched(times(flat(level), stepped(-0.007) if name == "B+2" else flat(1.0)), ON)
+        shape = switched(steps(flat(level), 150.0, -0.007 if name == "B+2" else 0.0), ON)
         if name == "mains":
-            time.meter(name, times(shape, stepped(-1.0, 190.0)), rate=rate, step=0.1, noise=0.0)
+            time.meter(name, steps(shape, 190.0, -1.0), rate=rate, step=0.1, noise=0.0)
         else:
             noise, quick = (5.0, 10.0) if name == "B+2" else (1.0, 4.0)
             time.meter(name, shape, rate=quick, step=0.1 if abs(level) > 60 else 0.01, noise=noise)
@@ -60,7 +55,7 @@ def test_small_steps_of_a_quiet_mains_are_left_in_no_point(seed: int) -> None:
 @pytest.mark.parametrize("seed", [0, 2, 3, 5])
 def test_a_step_ends_though_the_mains_meter_has_gone_meanwhile(seed: int) -> None:
     """So small beside the noise that no single reading tells it (in the seeds left out some do)."""
-    said = judged({"B+2": stepped(-0.007, 150.0, 230.0)}, lost_s=190.0, counts=5.0, seed=seed)
+    said = judged({"B+2": away(flat(1.0), 150.0, 230.0, -0.007)}, lost_s=190.0, counts=5.0, seed=seed)
     gone = said.one("dropout", "B+2")
     assert gone.end_ns is not None
     assert gone.end_ns * 1e-9 == pytest.approx(230.0, abs=6.0)
@@ -70,7 +65,7 @@ def test_a_step_ends_though_the_mains_meter_has_gone_meanwhile(seed: int) -> Non
 def test_what_a_step_moved_from_and_to_is_what_the_meter_read() -> None:
     """The mains comes down by 3 % within two minutes; then B+2 steps by 0.7 %."""
     course: Shape = lambda t: 1.0 - 0.03 * np.clip((t - 70.0) / 120.0, 0.0, 1.0)  # noqa: E731
-    said = judged({"B+2": stepped(-0.007, 205.0)}, course)
+    said = judged({"B+2": steps(flat(1.0), 205.0, -0.007)}, course)
     step = said.one("step", "B+2")
     assert step.evidence["level"] == pytest.approx(240.0 * 0.97, abs=0.3)
     assert step.evidence["stands_at"] == pytest.approx(240.0 * 0.97 * 0.993, abs=0.3)
@@ -78,14 +73,14 @@ def test_what_a_step_moved_from_and_to_is_what_the_meter_read() -> None:
 
 @pytest.mark.parametrize("until_s", [171.0, 190.0])
 def test_what_was_named_with_a_fault_stays_named_once_that_is_over(until_s: float) -> None:
-    lost = {name: stepped(-0.6, 150.0, until_s) for name in ("B+1", "B+2")}
-    said = judged({**lost, "heater": stepped(0.007, 150.3)})
+    lost = {name: away(flat(1.0), 150.0, until_s, -0.6) for name in ("B+1", "B+2")}
+    said = judged({**lost, "heater": steps(flat(1.0), 150.3, 0.007)})
     assert "heater" in said.one("dropout", "B+1").evidence["also"], said.said()
 
 
 @pytest.mark.parametrize("start_s", [152.0, 154.0])
 def test_a_short_dropout_of_another_point_takes_in_no_lasting_step(start_s: float) -> None:
-    said = judged({"bias": away(flat(1.0), 150.0, 150.6, -0.5), "B+2": stepped(-0.007, start_s)})
+    said = judged({"bias": away(flat(1.0), 150.0, 150.6, -0.5), "B+2": steps(flat(1.0), start_s, -0.007)})
     assert said.one("step", "B+2").start_ns * 1e-9 == pytest.approx(start_s, abs=1.0)
     assert said.one("dropout").point == "bias"
 
@@ -95,7 +90,7 @@ def test_a_short_dropout_of_another_point_takes_in_no_lasting_step(start_s: floa
 def test_a_small_step_is_told_though_the_mains_wanders_by_as_much(seed: int, part: float) -> None:
     """Some 0.8 % either way over half a minute, and with it every point; B+2 moves by 0.8 % of its own."""
     course = wander(seed, 0.004)
-    said = judged({"B+2": stepped(part)}, course, seed=seed)
+    said = judged({"B+2": steps(flat(1.0), 150.0, part)}, course, seed=seed)
     step = said.one("step", "B+2")
     assert step.start_ns * 1e-9 == pytest.approx(150.0, abs=2.0)
     assert not [line for line in said.ever_wrong() if "step B+2" not in line], said.said()

@@ -139,7 +139,7 @@ class Gathered:
         for cluster in reversed(self.clusters):
             lasts = cluster.root is not None and cluster.root.end_ns is None
             if cluster.what == "fault" and lasts and abs(cluster.start_ns - at_ns) <= ABOUT_NS:
-                return cluster if cluster.finding is not None else None
+                return cluster
         return None
 
     def of_point(self, point: str) -> int | None:

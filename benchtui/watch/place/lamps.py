@@ -107,7 +107,7 @@ class Lamps:
     def _power_told(self, out_ns: int) -> str:
         """What the meters have said of the power since a lamp went out: there, going, or nothing yet."""
         desk = self._desk
-        ac = [t for t in desk.tracks.values() if t.shows_mains and t.fresh(desk.now_ns)]
+        ac = desk.ac_meters()
         mains = [t for t in ac if t.is_mains]
         others = [t for t in desk.tracks.values() if t.unit is Unit.V and not t.cold and t.fresh(desk.now_ns)]
         asked = mains or ac or others

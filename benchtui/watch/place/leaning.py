@@ -202,7 +202,7 @@ class Leaning:
     def _own(self, track: Track, part: float, before_ns: int, after_ns: int) -> float | None:
         """What of a step is the point's own; None where a feed or the mains carries it, or nobody knows."""
         desk, others = self._desk, []
-        feeds, mains = desk.chart.feeds(track.name), None
+        feeds, mains_told = desk.chart.feeds(track.name), False
         for other in desk.tracks.values():
             if other is track or not other.unit.is_voltage or other.point.moves or other.cold:
                 continue
@@ -214,12 +214,10 @@ class Leaning:
             if other.name in feeds and moved * part > 0 and abs(moved) >= SHARED * abs(part):
                 return None
             if other.is_mains:
-                mains = moved
+                mains_told = True
             elif other.point.follows_mains and track.name not in desk.chart.feeds(other.name):
                 others.append(moved)
-        if mains is not None and track.point.follows_mains:
-            return part
-        if not track.point.follows_mains:
+        if mains_told or not track.point.follows_mains:
             return part
         if not others:
             return part if abs(part) >= LEAST_ALONE else None

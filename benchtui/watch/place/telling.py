@@ -173,7 +173,7 @@ class Telling:
         if len({m.track.name for m in cluster.moves}) == 1 and not self._sure_of_mains(cluster.moves[0]):
             return
         shown = max(cluster.moves, key=lambda m: (m.track.is_mains, abs(m.relative)))
-        if not self._ac_is_read() and (self._swells(shown) or shown.relative <= -SAG_MOST):
+        if not desk.ac_meters() and (self._swells(shown) or shown.relative <= -SAG_MOST):
             self.was_no_mains(cluster, "too much for the mains, and no mains meter or heater shows it")
             return
         evidence = {
@@ -199,7 +199,7 @@ class Telling:
             self._mains_over(cluster, max(ends))
         elif desk.now_ns >= stays_ns:
             raised = shown.relative > 0 and self._is_low(shown)
-            if abs(shown.relative) > SUPPLY_MOST and not raised and not self._ac_is_read():
+            if abs(shown.relative) > SUPPLY_MOST and not raised and not desk.ac_meters():
                 self.was_no_mains(cluster, "it stays, and no mains meter or heater shows it")
                 self._stays_off(cluster)
                 return
@@ -207,10 +207,6 @@ class Telling:
         elif cluster.again_ns != stays_ns:
             cluster.again_ns, cluster.steady_ns = stays_ns, desk.now_ns
             desk.after(stays_ns, lambda: self._look_again(cluster))
-
-    def _ac_is_read(self) -> bool:
-        tracks = self._desk.tracks.values()
-        return any(t.shows_mains and t.fresh(self._desk.now_ns) for t in tracks)
 
     def _swells(self, move: Move) -> bool:
         """Whether a point rose further than a supply that is not turned up by hand can carry it."""
