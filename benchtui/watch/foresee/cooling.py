@@ -29,8 +29,8 @@ LATER = 0.985
 """The part of all ways that the later bound is to be later than: its price is low, and early it may kill."""
 UNSURE = 0.1
 """How far the time still to go may be off though the way is right."""
-AGAIN = 0.02
-"""The same with the curve of an earlier power-off."""
+AGAIN, HALF = 0.02, 1.7
+"""The same with the curve of an earlier power-off; how many deviations its bounds are away."""
 SHIFTS_S: Floats = np.arange(-1.5, 1.51, 0.05)
 SHIFT_SD = 0.4
 """How far apart the two power-offs may have been told, against the curves."""
@@ -151,7 +151,7 @@ def follow(falling: Falling, curve: Curve, before: float) -> Below | None:
     timing = (1.0 / (near.sum() + trust)) ** 0.5 / _slope(curve, at)
     beyond = max(at - float(curve.t[-1]), 0.0)
     sd = (apart + timing**2 + (AGAIN * (at - falling.now_s)) ** 2 + (0.15 * beyond) ** 2) ** 0.5
-    half = 1.96 * sd + 0.05
+    half = HALF * sd + 0.05
     return Below(at, max(falling.now_s, at - half), at + half)
 
 

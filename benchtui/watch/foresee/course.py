@@ -9,8 +9,9 @@ import numpy as np
 
 from benchtui.model.readings import Floats
 
-FALLEN, REGAINS = 0.05, 0.02
-"""Parts of the scale: a fall that is the load's, and what a point may regain after it."""
+FALLEN, REGAINS, RISES = 0.05, 0.02, 0.12
+"""Parts of the scale: a fall that is the load's, what a point may regain after it, and what one may still rise
+whose rise is over and whose fall has not been seen."""
 
 NONE: Floats = np.zeros(0)
 
@@ -47,10 +48,11 @@ class Seen:
 
     @property
     def no_higher(self) -> float | None:
-        """What has clearly fallen as its load came does not rise again but a little; None: it has not."""
-        if len(self.y) < 2 or float(self.y.max() - self.y[-1]) < FALLEN:
+        """Where the load is yet to come, or has taken the point down, it rises but a little; None: not known."""
+        if len(self.y) < 2:
             return None
-        return float(self.y[-1]) + REGAINS
+        top, newest = float(self.y.max()), float(self.y[-1])
+        return newest + REGAINS if top - newest >= FALLEN else top + RISES
 
     def rough(self, most: int) -> Seen:
         """The same in at most so many rows, neighbours put together."""

@@ -33,9 +33,9 @@ WARM_S = 30.0
 """After so long with power the valves conduct."""
 BLEEDER_SD = 0.2
 """How surely the chart's parts tell the bleeder's rate: old electrolytics are off by a fifth and more."""
-LAGS = 0.3
-"""By this part of the time between two readings a reading is behind, being an average over some of it. Common
-practice, no source."""
+LAGS, SENT_S = 0.3, 0.1
+"""By this part of the time between two readings a reading is behind, being an average over some of it; so
+long its conversion and its way take. Common practice, no source."""
 AS_BEFORE = "as after the run before"
 LATEST_UNKNOWN = "at latest unknown: no bleeder in the chart, no earlier power-off"
 METERS_ALONE = "no bleeder in the chart but the meters themselves"
@@ -155,11 +155,12 @@ class Falls:
     def _foreseen(self, track: Track, fall: Binned, asof_ns: int) -> tuple[Below | None, str, bool]:
         bins = self._bins(track, fall, asof_ns)
         falling = self._falling(track, bins, asof_ns, (asof_ns - fall.since_ns) * 1e-9)
+        lag_s = SENT_S + LAGS * spacing_s(track, asof_ns)
         before = self._before.get(track.name)
         if before is not None and self._as_warm(before.on_for_s):
             found = follow(falling, before.curve, self._levels.get(track.name, before.curve.before))
             if found is not None:
-                return found.sooner(LAGS * spacing_s(track, asof_ns), falling.now_s), AS_BEFORE, True
+                return found.sooner(lag_s, falling.now_s), AS_BEFORE, True
         if len(falling.t) < 2:
             return None, "too few readings yet", False
         low = bins.t[np.abs(bins.y) < falling.below]
@@ -172,7 +173,7 @@ class Falls:
         found, _ = foresee_below(falling, ways(bleeder.rate if bleeder is not None else None, BLEEDER_SD))
         if bleeder is not None and bleeder.by_meters_alone:
             why = METERS_ALONE
-        return found, why, bleeder is not None
+        return found.sooner(lag_s, falling.now_s), why, bleeder is not None
 
     def _falling(self, track: Track, bins: Bins, asof_ns: int, age_s: float) -> Falling:
         level = self._desk.settings.warn_above

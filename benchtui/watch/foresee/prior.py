@@ -23,12 +23,12 @@ LEADS = (1.3, 0.45)
 FLAT = (1.0, 0.4)
 AGAIN, AGAIN_TOUCHED = 0.98, 0.6
 """How often a set is as it was in its last run; how often where somebody worked on it since."""
-AGAIN_SD, AGAIN_SURE = 0.0025, 0.6
+AGAIN_SD, AGAIN_SURE = 0.002, 0.6
 """What a set changes from run to run; how much of what its last run left open it leaves open again."""
 
-_START, _LENGTH = float(np.log(9.5)), float(np.log(9.0))
-_REST = (float(np.log(1.5)), float(np.log(1.8)), 0.8, float(np.log(0.25)))
-_SDS = (0.38, 0.5, 0.35, 0.5, 1.2, 0.75)
+_START, _LENGTH = float(np.log(8.8)), float(np.log(10.5))
+_REST = (float(np.log(1.5)), 1.0, 0.8, float(np.log(0.17)))
+_SDS = (0.38, 0.5, 0.35, 0.5, 1.2, 0.7)
 """When load valves begin to conduct (seconds), how long they take, foot, shoulder: conduct 10 to 25 s after
 power-on; what part of the load is the first group, how much later the second. Common practice, no source."""
 COOLS_S = 60.0

@@ -22,7 +22,7 @@ DIMENSIONS = 6
 SPREAD_OVER = 25.0
 """Weights are spread over at least so many shapes, in effect."""
 
-ROWS = 32
+ROWS = 40
 """Of a course: between two of them it goes straight."""
 EVEN = 0.6
 """Part of what was drawn that must count, in effect."""

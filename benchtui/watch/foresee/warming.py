@@ -37,11 +37,14 @@ TAILS_S = (30.0, 90.0)
 """Time constants of the slow tail that follows once nearly all the way has been gone."""
 WITHIN = 0.03
 """The value told is the one that most is within so much of."""
+TEMPER = 0.35
+"""The power of the likelihood: shapes that are all a little wrong, and wrong alike, tell less than they seem
+to (a model that is wrong wants a tempered likelihood: Gruenwald and van Ommen 2017)."""
 TRUST, LATEST_WAKE, FADES = 100.0, 2.0, 0.3
 """While valves may yet wake, readings must outweigh the chart (or the run before) so many times before
-another value is told: a fault that is none costs more than one told some seconds later. The last valves wake
-at up to so many times the age of the first (common practice, no source); shortly before, trust fades. The
-bounds know of no such preference."""
+another value is told, and do not move what is told within it: a fault that is none costs more than one told
+some seconds later. The last valves wake at up to so many times the age of the first (common practice, no
+source); shortly before, trust fades. The bounds know of no such preference."""
 CREEP = 0.003
 """What moves later than anyone waits: standard deviation."""
 
@@ -90,7 +93,8 @@ def explore(course: Course, shapes: Bell) -> Explored:
     kernel = Likeness(rough.t, rough.y, rough.variance, rough.mains_sd, MISFITS[1])
     for number, many in enumerate(ROUNDS):
         points = bell.draw(many)
-        share = np.logaddexp.reduce(fit(points, rough, course, [kernel], TAILS_S[:1]).score[0], axis=0)
+        found = fit(points, rough, course, [kernel], TAILS_S[:1])
+        share = np.logaddexp.reduce(_tempered(found.score, course)[0], axis=0)
         if number:
             share = share + shapes.log_density(points) - bell.log_density(points)
         weight = np.exp(flatness(share) * (share - share.max()))
@@ -101,7 +105,7 @@ def explore(course: Course, shapes: Bell) -> Explored:
     kernels = [Likeness(seen.t, seen.y, seen.variance, seen.mains_sd, misfit) for misfit in MISFITS]
     points = bell.draw(LAST)
     fits = fit(points, seen, course, kernels, TAILS_S)
-    score = fits.score + (shapes.log_density(points) - bell.log_density(points))
+    score = _tempered(fits.score, course) + (shapes.log_density(points) - bell.log_density(points))
     gone = conduction(points, np.array([seen.now_s]))[:, 0]
     return Explored(course, points, _weights(score, flatness(_by_shape(score))), fits, gone)
 
@@ -109,6 +113,13 @@ def explore(course: Course, shapes: Bell) -> Explored:
 def conclude(explored: Explored, votes: Sequence[Vote]) -> Outcome:
     """The settled level and when it is reached, with 95 % bounds; `votes` of other points of the set."""
     return _outcome(explored, explored.weight * heard(explored.points, explored.course.rises, votes))
+
+
+def _tempered(score: Floats, course: Course) -> Floats:
+    """Scores with their likelihood tempered, what was known beforehand left as it is."""
+    part = np.log([level.weight for level in course.levels])[:, None]
+    tempered: Floats = part + TEMPER * (score - part)
+    return tempered
 
 
 def _by_shape(score: Floats) -> Floats:
@@ -134,13 +145,13 @@ def _outcome(explored: Explored, weight: Floats) -> Outcome:
     w = weight.ravel()
     settled, sd = fits.settled.ravel(), np.sqrt(fits.settled_sd.ravel() ** 2 + CREEP**2)
     low, high = Mixture.of(w, settled, sd).quantiles((0.025, 0.975))
-    told = _trusting_the_chart(explored, weight)
+    told, to = _trusting_the_chart(explored, weight)
     by_shape = weight.sum(axis=(0, 1))
     total = float(by_shape.sum())
     mean = float(w @ settled) / total
     at = times(explored.course.seen, points, fits, explored.gone, sd.reshape(weight.shape), weight)
     return Outcome(
-        value=Mixture.of(told.ravel(), settled, sd).likeliest(low, high, WITHIN),
+        value=Mixture.of(told.ravel(), to.ravel(), sd).likeliest(low, high, WITHIN),
         low=low,
         high=high,
         sd=float((w @ (sd**2 + (settled - mean) ** 2)) / total) ** 0.5,
@@ -153,11 +164,13 @@ def _outcome(explored: Explored, weight: Floats) -> Outcome:
     )
 
 
-def _trusting_the_chart(explored: Explored, weight: Floats) -> Floats:
-    """Weights with the likeliest level beforehand preferred."""
+def _trusting_the_chart(explored: Explored, weight: Floats) -> tuple[Floats, Floats]:
+    """Weights and settled values with the likeliest level beforehand preferred."""
     by_shape = weight.sum(axis=(0, 1))
     first_s = float(np.exp(by_shape @ explored.points[:, 0] / by_shape.sum()))
     waking = (LATEST_WAKE - explored.course.seen.now_s / first_s) / FADES
-    trusted = weight.copy()
-    trusted[:, 0] *= TRUST ** min(max(waking, 0.0), 1.0)
-    return trusted
+    trust = min(max(waking, 0.0), 1.0)
+    trusted, settled = weight.copy(), explored.fits.settled.copy()
+    trusted[:, 0] *= TRUST**trust
+    settled[:, 0] += trust * (explored.course.levels[0].settled - settled[:, 0])
+    return trusted, settled
