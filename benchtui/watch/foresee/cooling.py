@@ -30,7 +30,8 @@ LATER = 0.985
 UNSURE = 0.1
 """How far the time still to go may be off though the way is right."""
 AGAIN, HALF = 0.02, 1.7
-"""The same with the curve of an earlier power-off; how many deviations its bounds are away."""
+"""The same with the curve of an earlier power-off; how many deviations its bounds are away, these erring on
+the side of more."""
 SHIFTS_S: Floats = np.arange(-1.5, 1.51, 0.05)
 SHIFT_SD = 0.4
 """How far apart the two power-offs may have been told, against the curves."""

@@ -10,8 +10,8 @@ import numpy as np
 from benchtui.model.readings import Floats
 
 FALLEN, REGAINS, RISES = 0.05, 0.02, 0.12
-"""Parts of the scale: a fall that is the load's, what a point may regain after it, and what one may still rise
-whose rise is over and whose fall has not been seen."""
+"""Parts of the scale: a fall that is the load's, what a point may regain after it, and what one may still
+rise whose rise is over and whose fall has not been seen."""
 
 NONE: Floats = np.zeros(0)
 
@@ -48,7 +48,7 @@ class Seen:
 
     @property
     def no_higher(self) -> float | None:
-        """Where the load is yet to come, or has taken the point down, it rises but a little; None: not known."""
+        """A point that its load takes down sooner or later rises but a little meanwhile; None: not known."""
         if len(self.y) < 2:
             return None
         top, newest = float(self.y.max()), float(self.y[-1])

@@ -199,3 +199,14 @@ def test_what_has_fallen_below_its_chart_is_not_said_to_rise_to_it_again(rate: f
     assert newest is not None
     assert told["value"] < newest[1] + 0.03 * 285.0
     assert told["high"] < newest[1] + 0.06 * 285.0
+
+
+@pytest.mark.parametrize("part", [0.6, 0.7, 0.8])
+def test_a_flat_point_far_below_its_chart_is_not_said_to_rise_to_it(part: float) -> None:
+    """Its rectifier warmed up beside its load; nobody saw the load come, and the valves may yet wake."""
+    chart = Chart("a set", rectifier="indirect", points=(dc("screen", 285.0),))
+    level = 285.0 * part
+    told, _ = foreseen(chart, {"screen": follows_up(level, ON_S, 10.0)}, ON_S + 18.0)
+    assert told is not None
+    assert told["value"] < level + 0.15 * 285.0
+    assert told["low"] < level < told["high"]
