@@ -22,10 +22,10 @@ from .mixture import of_points
 from .shapes import Bell, flatness
 
 ROUNDS = (240, 160, 160, 240)
-MISFIT, MISFIT_S = 0.018, 2.0
+MISFIT, MISFIT_S = 0.02, 2.0
 """How far ways are off in ln v, and for how long at a time."""
 LEAST: Floats = np.array([0.03, 0.05, 0.04, 0.05, 0.05, 0.2])
-LATER = 0.985
+LATER = 0.99
 """The part of all ways that the later bound is to be later than: its price is low, and early it may kill."""
 UNSURE = 0.1
 """How far the time still to go may be off though the way is right."""
@@ -42,10 +42,10 @@ FOLLOWS, SCALE_SD, NEWEST_S = 0.01, 0.04, 1.5
 GRID_S: Floats = np.concatenate((np.arange(0.0, 2.0, 0.2), np.geomspace(2.0, 120.0, 50)))
 """Ages since power-off at which ways are worked out; beyond, only the bleeder is left."""
 
-LOAD, COOLS, FOOT, SHOULDER, LAW = 0.4, 11.0, 2.0, 0.9, -0.5
+LOAD, COOLS, FOOT, SHOULDER, LAW = 0.4, 9.5, 2.0, 1.0, -0.5
 HOT_S = 2.0
 """So long at least a heated cathode emits without power."""
-SDS = (0.9, 0.7, 0.3, 0.3, 1.0)
+SDS = (0.9, 0.75, 0.35, 0.4, 1.0)
 """Rates while warm (a second), end of conduction (seconds), its shape, the law: middles and deviations. A
 cathode can emit many times what is drawn, so conduction is full for long and then ends soon. Common practice,
 no source."""

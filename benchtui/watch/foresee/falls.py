@@ -155,11 +155,11 @@ class Falls:
     def _foreseen(self, track: Track, fall: Binned, asof_ns: int) -> tuple[Below | None, str, bool]:
         bins = self._bins(track, fall, asof_ns)
         falling = self._falling(track, bins, asof_ns, (asof_ns - fall.since_ns) * 1e-9)
-        lag_s = SENT_S + LAGS * spacing_s(track, asof_ns)
         before = self._before.get(track.name)
         if before is not None and self._as_warm(before.on_for_s):
             found = follow(falling, before.curve, self._levels.get(track.name, before.curve.before))
             if found is not None:
+                lag_s = SENT_S + LAGS * spacing_s(track, asof_ns)
                 return found.sooner(lag_s, falling.now_s), AS_BEFORE, True
         if len(falling.t) < 2:
             return None, "too few readings yet", False
@@ -173,7 +173,7 @@ class Falls:
         found, _ = foresee_below(falling, ways(bleeder.rate if bleeder is not None else None, BLEEDER_SD))
         if bleeder is not None and bleeder.by_meters_alone:
             why = METERS_ALONE
-        return found.sooner(lag_s, falling.now_s), why, bleeder is not None
+        return found, why, bleeder is not None
 
     def _falling(self, track: Track, bins: Bins, asof_ns: int, age_s: float) -> Falling:
         level = self._desk.settings.warn_above
