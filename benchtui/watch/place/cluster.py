@@ -32,6 +32,9 @@ ALIKE = 0.4
 ENOUGH, ENOUGH_DEEP, DEEP = 3, 2, 0.1
 """So many points that stood still speak for the mains before its own meter has; fewer where one moved by more
 than such a part."""
+OUTVOTED = 4
+"""So many points that moved together count more than one of a few volts that did not. Common practice, no
+source."""
 FAR_MORE = "far more than the mains explains"
 BY_ITS_OWN_TREE = "every measured point moved in proportion"
 APART = "points with nothing in common but the mains moved together"
@@ -56,6 +59,8 @@ class Response(NamedTuple):
     relative: float
     complete: bool = True
     """False where its meter may still be on the way: no reading is wholly after the move yet."""
+    missed: bool = False
+    """Blind, though it has read since, and that showed nothing of the move."""
 
 
 @dataclass(slots=True, eq=False)
@@ -155,14 +160,13 @@ class Cluster:
     def largest(self) -> Move:
         return max((m for m in self.moves if not m.echo), key=lambda m: abs(m.relative))
 
-    @property
-    def typical(self) -> Move | None:
-        """The middle one of the moves of three points or more, where the greatest is far from it."""
+    def typical(self, times: float) -> Move | None:
+        """The middle one of the moves of three points or more, where the greatest is so many times as far."""
         ordered = sorted((m for m in self.moves if not m.echo), key=lambda m: abs(m.relative))
         if len({m.track.name for m in ordered}) < 3:
             return None
         middle = ordered[(len(ordered) - 1) // 2]
-        return middle if abs(ordered[-1].relative) > MORE * abs(middle.relative) else None
+        return middle if abs(ordered[-1].relative) > times * abs(middle.relative) else None
 
     def names(self, without: Move | None = None) -> list[str]:
         """The points in it, but that of one move, each once, in the order in which they moved."""
@@ -192,7 +196,9 @@ def is_mains(
     up = [a for a in follow if a.track.name in feeds]
     kin = [a for a in follow if a not in down and a not in up and set(chart.feeds(a.track.name)) & set(feeds)]
     free = [a for a in follow if are_apart(chart, name, a.track.name)]
-    held = sum(a.verdict == "still" for a in [*up, *kin, *free])
+    joined = _moved_alike(free, reference.relative)
+    still = [a for a in [*up, *kin, *free] if a.verdict == "still"]
+    held = 0 if _are_outvoted(still, joined) else len(still)
     meter = next((a for a in answers if a.track.is_mains), None)
     if meter is not None and meter.verdict != "blind":
         if meter.verdict == "waiting" and not last and held < enough(reference):
@@ -211,7 +217,6 @@ def is_mains(
             return "no", "the mains meter did not move"
     if not reference.track.point.follows_mains:
         return "no", "it does not follow the mains"
-    joined = _moved_alike(free, reference.relative)
     if any(a.track.is_heater or reference.track.is_heater for a in joined):
         return "yes", "a heater and a supply, which share nothing but the mains, moved together"
     if held and not last and _may_be_late(joined, free, held < enough(reference), age_s):
@@ -235,6 +240,12 @@ def is_mains(
     if tree and abs(reference.relative) <= MAINS_MOST:
         return "yes", BY_ITS_OWN_TREE
     return "no", "no other point moved with it" if not tree else "too much for the mains"
+
+
+def _are_outvoted(still: Sequence[Response], joined: Sequence[Response]) -> bool:
+    """Whether only a grid or a cathode stood still, which goes with more than the supply, and many moved."""
+    few = all(a.track.is_small for a in still)
+    return bool(still) and few and len(joined) >= OUTVOTED * len(still)
 
 
 def is_no_kick(relative: float, mains: float) -> bool:
@@ -283,9 +294,9 @@ def are_apart(chart: Chart, one: str, other: str) -> bool:
 
 
 def blame(chart: Chart, moves: Sequence[Move]) -> Move:
-    """The move that explains the others: of those about as great as the greatest, the one that feeds most.
+    """The move that explains the others: of those about as great as the greatest, one that no other feeds.
 
-    Where the chart does not say which feeds which, the higher voltage is taken for the feed.
+    Where the chart does not say which feeds which, the highest voltage is taken for the feed.
     """
     own = [m for m in moves if not m.echo and not m.track.is_mains] or list(moves)
     greatest = max(own, key=lambda m: abs(m.relative))
@@ -295,7 +306,7 @@ def blame(chart: Chart, moves: Sequence[Move]) -> Move:
         for m in own
         if m.relative * greatest.relative > 0 and abs(m.relative) >= SHARED * min(abs(greatest.relative), 1.0)
     ]
-    most = max(chart.carries(m.track.name) for m in able)
-    first = [m for m in able if chart.carries(m.track.name) == most]
+    names = {m.track.name for m in able}
+    first = [m for m in able if not names & set(chart.feeds(m.track.name))]
     deepest = max(abs(m.relative) for m in first)
     return max((m for m in first if abs(m.relative) >= ABOUT * deepest), key=lambda m: abs(m.level))

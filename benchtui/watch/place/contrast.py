@@ -38,9 +38,7 @@ def whose(desk: Desk, move: Move) -> str:
     """
     if abs(move.relative) > SMALL:
         return ""
-    until_ns = desk.now_ns if move.end_ns is None else min(desk.now_ns, move.end_ns)
-    lasted_ns = until_ns - move.start_ns
-    span_ns = min(max(lasted_ns, LEAST_SPAN_NS), MOST_SPAN_NS)
+    lasted_ns, span_ns = _spans(desk, move)
     own = _change(move.track, move, span_ns)
     if own is None or not own.part or own.sigma > RESTLESS * abs(move.relative):
         return ""
@@ -57,6 +55,24 @@ def whose(desk: Desk, move: Move) -> str:
         ac = any(t.shows_mains and t.fresh(desk.now_ns) for t in witnesses)
         return "wait" if early and ac else ""
     return "own" if min(part / own.part for part in sure) < SHARED else "shared"
+
+
+def mains_stood(desk: Desk, move: Move) -> bool:
+    """Whether an AC meter, beside the seconds just before a small move, surely showed hardly any of it."""
+    _, span_ns = _spans(desk, move)
+    own = _change(move.track, move, span_ns)
+    if abs(move.relative) > SMALL or own is None or not own.part:
+        return False
+    known = [_change(ac, move, span_ns, True) for ac in desk.ac_meters() if ac is not move.track]
+    sure = [c.part for c in known if c is not None and c.sigma <= SURE * abs(own.part)]
+    return bool(sure) and max(part / own.part for part in sure) < SHARED
+
+
+def _spans(desk: Desk, move: Move) -> tuple[int, int]:
+    """How long a move has lasted by now, and the seconds before and after it that are compared."""
+    until_ns = desk.now_ns if move.end_ns is None else min(desk.now_ns, move.end_ns)
+    lasted_ns = until_ns - move.start_ns
+    return lasted_ns, min(max(lasted_ns, LEAST_SPAN_NS), MOST_SPAN_NS)
 
 
 def _witnesses(desk: Desk, track: Track) -> list[Track]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from .answers import answers_to, could_be_mains, meter_is_awaited, others_due
 from .bursts import Bursts
 from .cluster import (
+    APART,
     FAR_MORE,
     INFERRED,
     KICK_MOST,
@@ -19,7 +20,7 @@ from .cluster import (
     is_mains,
     is_no_kick,
 )
-from .contrast import SMALL, whose
+from .contrast import SMALL, mains_stood, whose
 from .desk import Desk
 from .feeds import carrier, named_before, up_the_tree
 from .gathered import Gathered
@@ -41,6 +42,21 @@ WARM_ALL = 0.85
 Common practice, no source."""
 GONE_S = 6.0
 """So long after everything began to fall with the power still there, the supply itself has failed."""
+
+
+WANDERS = 0.01
+"""The mains of a house wanders by so much within seconds. Common practice, no source."""
+KICKS, TOGETHER = 1.6, 4
+"""What moved by so many times what is usual among the points may have kicked at the edge of what moved so
+many others. Common practice, no source."""
+
+
+def _speak_for_mains(cluster: Cluster, answers: Sequence[Response]) -> bool:
+    """Whether an AC meter moved with the middle one by far less than the greatest, or everything did."""
+    moved = [a for a in answers if a.verdict == "moved"]
+    if any(a.track.shows_mains for a in moved):
+        return cluster.typical(MORE) is not None
+    return len(moved) >= TOGETHER and not any(a.verdict == "still" for a in answers)
 
 
 class Deciding:
@@ -82,10 +98,10 @@ class Deciding:
         answers = answers_to(desk, cluster, reference)
         age_s = (desk.now_ns - reference.start_ns) * 1e-9
         answer, why = is_mains(desk.chart, reference, answers, age_s, last)
-        if answer == "no" and abs(reference.relative) < KICK_MOST and cluster.typical is not None:
-            typical = cluster.typical
+        typical = cluster.typical(KICKS) if answer == "no" and abs(reference.relative) < KICK_MOST else None
+        if typical is not None:
             others = answers_to(desk, cluster, typical)
-            if any(a.verdict == "moved" and a.track.shows_mains for a in others):
+            if _speak_for_mains(cluster, others):
                 reference, answers = typical, others
                 answer, why = is_mains(desk.chart, reference, answers, age_s, last)
         due = answer == "no" and others_due(desk, reference, answers, last)
@@ -94,12 +110,16 @@ class Deciding:
         if answer == "wait" or off or (due and not may_be_told):
             self._come_back(cluster)
             return
+        if answer == "yes" and why in INFERRED and mains_stood(desk, reference):
+            answer, why = "no", "the mains meter did not move"
         if answer == "yes" and why in INFERRED:
             story = self._other_story(cluster, reference, answers)
             if story == "wait" or cluster.what:
                 return
             answer, why = ("no", story) if story else (answer, why)
         whose_is_it = whose(desk, reference) if answer == "no" else ""
+        if whose_is_it == "shared" and last and self._is_worth_telling(reference):
+            answer, why, whose_is_it = "yes", APART, ""
         if whose_is_it in ("shared", "stale", "wait"):
             self._come_back(cluster)
             return
@@ -125,6 +145,10 @@ class Deciding:
         cluster.feed_due = due
         if due:
             self._come_back(cluster)
+
+    def _is_worth_telling(self, move: Move) -> bool:
+        """Whether a small move that others share is more than the mains wanders, where no AC meter reads."""
+        return abs(move.relative) >= WANDERS and not self._desk.ac_meters()
 
     def _other_story(self, cluster: Cluster, reference: Move, answers: list[Response]) -> str:
         """Why what looks like the mains is none; `wait` where that may yet show. A fault takes its own."""

@@ -22,6 +22,8 @@ BROUGHT_UP = 0.85
 """Below this part of the chart's mains a set is being brought up."""
 NOT_READING = {"gap", "function", "overload"}
 """Troubles of a meter in which it does not read its point."""
+SMALL_V = 5.0
+"""Fewer volts DC are no supply. Common practice, no source."""
 AFTER_MARK_S = 5.0
 """So long after a mark a fault is said to come after it. Common practice, no source."""
 
@@ -81,6 +83,12 @@ class Track:
     def shows_mains(self) -> bool:
         """Its voltage is the mains', or the mains' through a transformer alone."""
         return self.is_mains or self.is_heater
+
+    @property
+    def is_small(self) -> bool:
+        """A few volts DC: a cathode or a grid, no supply. Common practice, no source."""
+        level = self.point.nominal or (self.grains[-1].level if self.grains else 0.0)
+        return self.unit is Unit.V and abs(level) < SMALL_V
 
     @property
     def is_supplied(self) -> bool:

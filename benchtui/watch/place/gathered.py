@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from .aftermath import is_tail
 from .cluster import LAG_NS, UNSEEN, Cluster, Move
 from .desk import Desk, Track
 from .late import mains_shown_late, shows_it_late
@@ -117,6 +118,10 @@ class Gathered:
                 if any(first_ns - LAG_NS <= edge <= until_ns for edge in edges):
                     return True
         return False
+
+    def is_tail(self, track: Track, start_ns: int, relative: float) -> bool:
+        """Whether a small move of a point is the tail of one that the whole set has just made."""
+        return is_tail(self.lately, track, start_ns, relative)
 
     def newest_mains(self) -> int | None:
         """The finding of the newest move of the mains in this run."""

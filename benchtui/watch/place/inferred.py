@@ -39,15 +39,25 @@ def other_story(
     """Why a common move is a fault's and not the mains', as it seems; the empty string if nothing says so."""
     if any(_comes_again(other, reference) for other in clusters if other is not cluster):
         return "as a fault moved it just before"
+    if _passed_by(answers):
+        return "meters that read just then showed nothing of it"
     taps = (mark.t_ns for mark in desk.marks if mark.kind in HAND)
     if any(0 <= reference.start_ns - tap_ns <= HAND_NS for tap_ns in taps):
         return "it followed the hand"
     rises = reference.relative > SMALL and reference.end_ns is not None and not _is_even(reference, answers)
+    rises = rises and not any(m.track.shows_mains and m.relative > 0 for m in cluster.moves)
     if rises and reference.end_ns - reference.start_ns <= SWELL_NS:  # type: ignore[operator]
         return "the mains does not rise for seconds"
     if _comes_often(clusters, cluster, reference) and not _is_even_apart(desk, reference, answers):
         return "no supply dips so far again and again by as much"
     return ""
+
+
+def _passed_by(answers: Sequence[Response]) -> bool:
+    """Whether a short common move passed a meter of the mains by, or as many points as it took along."""
+    missed = [a for a in answers if a.missed]
+    moved = sum(a.verdict == "moved" for a in answers)
+    return any(a.track.shows_mains for a in missed) or len(missed) > moved
 
 
 def may_yet_be_even(

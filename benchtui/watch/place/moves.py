@@ -32,6 +32,8 @@ class Moves:
         self.deciding = Deciding(desk, self.gathered, self._telling, self.bursts)
         self._begun: dict[tuple[int, int], Away] = {}
         """What was no news while warming up, and will be if it comes back: the load that begins does not."""
+        self._tails: dict[tuple[int, int], Away] = {}
+        """What was the tail of a greater move, as long as it is no greater itself."""
         self.restless: Callable[[Track], float] = lambda track: 0.0
         """How restless a point is now: swings of that size are no moves."""
         self.on_brought_up: Callable[[Track, Away], None] = lambda track, signal: None
@@ -52,6 +54,9 @@ class Moves:
                 return
         if not track.is_mains and not is_news(desk, track, signal, back_ns):
             self._begun[id(track), signal.number] = signal
+            return
+        if self.gathered.is_tail(track, signal.start_ns, signal.peak / signal.level):
+            self._tails[id(track), signal.number] = signal
             return
         move = Move(
             track, signal.number, signal.start_ns, signal.level, signal.peak, signal.noise, signal.steady,
@@ -81,6 +86,10 @@ class Moves:
         return next((c for c in reversed(self.gathered.lately) if was_it_mains(self._desk, c, move)), None)
 
     def deeper(self, track: Track, signal: Deeper) -> None:
+        tail = self._tails.pop((id(track), signal.number), None)
+        if tail is not None:
+            self.away(track, replace(tail, at_ns=signal.at_ns, peak=signal.peak))
+            return
         move, cluster = self.gathered.find(track, signal.number) or (None, None)
         if move is not None and cluster is not None:
             move.peak = signal.peak
@@ -93,6 +102,7 @@ class Moves:
                 self._telling.deeper(cluster, move)
 
     def back(self, track: Track, signal: Back) -> None:
+        self._tails.pop((id(track), signal.number), None)
         begun = self._begun.pop((id(track), signal.number), None)
         if begun is not None:
             self.away(track, replace(begun, at_ns=signal.at_ns, peak=signal.peak), signal.end_ns)
@@ -162,6 +172,7 @@ class Moves:
         self._telling.changed(cluster, move)
 
     def stayed(self, track: Track, signal: Stayed) -> None:
+        self._tails.pop((id(track), signal.number), None)
         move, cluster = self.gathered.close(track, signal.number) or (None, None)
         if move is not None and cluster is not None:
             self._telling.stays(cluster, move)
@@ -172,6 +183,7 @@ class Moves:
             self._telling.swinging(cluster)
 
     def lost(self, track: Track, signal: Lost) -> None:
+        self._tails.pop((id(track), signal.number), None)
         move, cluster = self.gathered.find(track, signal.number) or (None, None)
         if move is not None and cluster is not None:
             move.peak, move.lost = signal.peak, True
@@ -181,8 +193,9 @@ class Moves:
         """The lead has left a point: nothing more will be told of its moves."""
         log = self._desk.log
         self.gathered.lead_gone(track)
-        for key in [k for k in self._begun if k[0] == id(track)]:
-            del self._begun[key]
+        for held in (self._begun, self._tails):
+            for key in [k for k in held if k[0] == id(track)]:
+                del held[key]
         for cluster in self.gathered.clusters:
             root, number = cluster.root, cluster.finding
             if root is None or root.track is not track or number is None:
@@ -209,4 +222,5 @@ class Moves:
     def _forget(self) -> None:
         self.gathered.forget()
         self._begun.clear()
+        self._tails.clear()
         self.bursts.forget()

@@ -19,7 +19,7 @@ MOVED_PART = 0.4
 MOVED_NOISES = 3.0
 AVERAGED = 8
 """At most so many readings of a quicker meter are averaged over the period of the slower one."""
-STILL_PART = 0.3
+STILL_PART, STILL_MOST = 0.3, 0.1
 HARDLY_PART, HARDLY_MOST, HARDLY_NOISES = 0.08, 0.03, 2.5
 """A point that moved by no more than such parts, of the move and of its level, has not begun to follow."""
 SOON_NS, QUICK_NS, SURE_NS, LAG_NS = 100_000_000, 350_000_000, 600_000_000, 2_000_000_000
@@ -92,17 +92,19 @@ def _unmoved(
     """A point that has not moved with it so far: still, or is it too early to tell?"""
     relative, start_ns, end_ns = abs(move.relative), move.start_ns, move.end_ns
     period_ns = int(other.period_s * 1e9)
+    hardly = best <= max(
+        min(HARDLY_PART * relative, HARDLY_MOST), min(HARDLY_NOISES * noise, STILL_PART * relative)
+    )
     until = len(t) if end_ns is None else int(t.searchsorted(end_ns, "right"))
     if not until or int(t[until - 1]) < due_ns:
-        waiting = end_ns is None or now <= end_ns + period_ns
-        return Response(other, "waiting" if waiting else "blind", 0.0)
-    if best <= max(
-        min(HARDLY_PART * relative, HARDLY_MOST), min(HARDLY_NOISES * noise, STILL_PART * relative)
-    ):
+        if end_ns is None or now <= end_ns + period_ns:
+            return Response(other, "waiting", 0.0)
+        return Response(other, "blind", 0.0, missed=hardly and int(t[-1]) >= start_ns)
+    if hardly:
         return Response(other, "still", signed)
     if end_ns is None and now < start_ns + LAG_NS:
         return Response(other, "waiting", signed)
-    return Response(other, "still" if best <= STILL_PART * relative else "blind", signed)
+    return Response(other, "still" if best <= min(STILL_PART * relative, STILL_MOST) else "blind", signed)
 
 
 def still_from_ns(desk: Desk, other: Track, move: Move) -> int:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from .bursts import Bursts
-from .cluster import Cluster, Move, blame
+from .cluster import Cluster, Move, alike, blame
 from .desk import Desk
 
 DEEP = 0.5
 """A fall of more than half is a dropout that has not come back yet, however long it lasts."""
-LEAST_ALONE = 0.02
-"""A move of the mains that only one point shows is told from this part on."""
+LEAST_ALONE, LEAST_BORNE_OUT = 0.02, 0.01
+"""A move of the mains that only one point shows is told from this part on; from the second if a meter of the
+mains bears it out."""
 STAYS_S, STAYS_MOST, DEEP_STAYS_S = 20.0, 0.05, 62.0
 """A move of the mains of up to this part that stands for so long stays, and the next is another; a deeper one
 mostly comes back, and is waited for as long as the eyes wait. Common practice, no source."""
@@ -160,9 +161,12 @@ class Telling:
         }
 
     @staticmethod
-    def _sure_of_mains(move: Move) -> bool:
-        """Whether one point's word is enough: the mains' own, or a move that noise does not make."""
-        return move.track.shows_mains or abs(move.relative) >= LEAST_ALONE
+    def _sure_of_mains(cluster: Cluster) -> bool:
+        """Whether one point's word is enough: the mains' own, one that a meter of the mains bears out, or a
+        move that noise does not make."""
+        move = cluster.moves[0]
+        alone, size = cluster.mains is None or not alike(move.relative, cluster.mains), abs(move.relative)
+        return move.track.shows_mains or size >= (LEAST_ALONE if alone else LEAST_BORNE_OUT)
 
     def _mains(self, cluster: Cluster) -> None:
         """Tells a move of the mains once a point is back or stands steady: a switch-off never is."""
@@ -170,7 +174,7 @@ class Telling:
         done = [m for m in cluster.moves if m.end_ns is not None or m.stands is not None]
         if not done:
             return
-        if len({m.track.name for m in cluster.moves}) == 1 and not self._sure_of_mains(cluster.moves[0]):
+        if len({m.track.name for m in cluster.moves}) == 1 and not self._sure_of_mains(cluster):
             return
         shown = max(cluster.moves, key=lambda m: (m.track.is_mains, abs(m.relative)))
         if not desk.ac_meters() and (self._swells(shown) or shown.relative <= -SAG_MOST):

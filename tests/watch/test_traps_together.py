@@ -1,0 +1,148 @@
+"""Traps about what moves together: a whole set and its stragglers, tails of a sag, meters that missed it."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from benchtui.chart.chart import Chart
+from benchtui.model.readings import Floats
+
+from .shapes import away, flat, steps, switched, times
+from .streams import Judged, Shape, Timeline, ac, dc
+
+LEVELS = {
+    "mains": 230.0, "heater": 6.3, "HT1": 285.0, "HT2": 240.0, "anode": 150.0, "screen": 100.0, "bias": -22.0,
+    "cathode": 2.4, "grid": -2.1,
+}  # fmt: skip
+SET = Chart(
+    "a set whose chart says little",
+    mains=230.0,
+    rectifier="solid",
+    points=(
+        ac("mains", 230.0),
+        ac("heater", 6.3),
+        dc("HT1", 285.0),
+        dc("HT2", 240.0),
+        dc("anode", 150.0, fed_from="HT2"),
+        dc("screen", 100.0, follows_mains=False),
+        dc("bias", -22.0),
+        dc("cathode", 2.4, 0.3),
+        dc("grid", -2.1, 0.3),
+    ),
+)
+ON = 2.0
+TREE = ("HT1", "HT2", "anode", "cathode")
+
+
+def judged(
+    moves: dict[str, Shape], *, rates: dict[str, float] | None = None, seed: int = 0, until_s: float = 260.0,
+    noise: float = 0.5,
+) -> Judged:  # fmt: skip
+    """Only the points named have a meter: four readings a second, or as said."""
+    time = Timeline(SET, until_s, seed)
+    for name, course in moves.items():
+        shape, level = switched(times(flat(LEVELS[name]), course), ON), abs(LEVELS[name])
+        step = 0.1 if level > 60 else 0.01 if level > 5 else 0.001
+        time.meter(name, shape, rate=(rates or {}).get(name, 4.0), step=step, noise=noise)
+    return time.judged()
+
+
+def swings(*parts: tuple[float, float, float], over_s: float = 1.5) -> Shape:
+    """Away by a part from one instant to another, each edge of it an exponential of some seconds."""
+
+    def course(t: Floats) -> Floats:
+        off = np.zeros(len(t))
+        for start_s, end_s, part in parts:
+            up = -np.expm1(-np.maximum(t - start_s, 0.0) / over_s)
+            down = -np.expm1(-np.maximum(t - end_s, 0.0) / over_s)
+            off += part * (up - down)
+        return 1.0 + off
+
+    return course
+
+
+@pytest.mark.parametrize(("part", "after_s"), [(-0.15, 4.0), (-0.3, 9.0)])
+def test_what_the_heaters_do_after_a_sag_is_no_fault(part: float, after_s: float) -> None:
+    """The mains dips for seconds; a screen held by a regulator moves a little as heaters follow."""
+    sag = away(flat(1.0), 150.0, 156.0, part)
+    tail = swings((156.0 + after_s, 172.0, 0.1 * abs(part)))
+    said = judged({"mains": sag, "HT1": sag, "HT2": sag, "screen": tail})
+    assert not said.ever_wrong(), said.said()
+    assert len(said.of("mains")) == 1, said.said()
+
+
+def test_a_small_fault_that_no_sag_explains_is_told_soon_after_one() -> None:
+    """-4 % of the screen eight seconds after half a second of sag: no heater has followed that."""
+    sag = away(flat(1.0), 150.0, 150.5, -0.15)
+    said = judged({"mains": sag, "HT1": sag, "HT2": sag, "screen": away(flat(1.0), 158.0, 161.0, -0.04)})
+    assert said.one("dropout").point == "screen", said.said()
+
+
+def test_what_begins_as_a_tail_and_goes_far_beyond_is_a_fault() -> None:
+    """A joint lets go in two stages, in the tail of a sag."""
+    sag = away(flat(1.0), 150.0, 160.0, -0.15)
+    gone = times(away(flat(1.0), 166.0, 170.0, -0.02), away(flat(1.0), 166.6, 170.0, -0.3))
+    said = judged({"mains": sag, "HT1": sag, "HT2": sag, "screen": gone})
+    assert said.one("dropout").point == "screen", said.said()
+
+
+@pytest.mark.parametrize("at_s", [150.05, 150.3])
+def test_a_short_dip_that_a_heater_meter_read_and_did_not_show_was_no_mains(at_s: float) -> None:
+    """HT1 and a cathode, of which the chart does not say what feeds it, dip for .3 s by 3 %."""
+    dip = away(flat(1.0), at_s, at_s + 0.35, -0.03)
+    rates = {"HT1": 10.0, "heater": 2.0, "cathode": 6.0}
+    said = judged({"HT1": dip, "cathode": dip, "heater": flat(1.0)}, rates=rates)
+    assert not said.of("mains"), said.said()
+    assert said.one("dropout").point == "HT1", said.said()
+
+
+def test_a_cathode_that_kicks_does_not_hide_that_everything_fell() -> None:
+    """-14 % of two supplies and the bias, with no AC meter; a cathode falls by twice as much, and first."""
+    sag = away(flat(1.0), 150.0, 158.0, -0.14)
+    moves = {**dict.fromkeys(TREE, sag), "bias": sag, "cathode": away(flat(1.0), 149.9, 158.0, -0.3)}
+    said = judged(moves, rates={"cathode": 8.0})
+    assert not said.of("dropout", "step"), said.said()
+    assert len(said.of("mains")) == 1, said.said()
+
+
+def test_a_grid_that_stands_does_not_outvote_the_whole_set() -> None:
+    """-2 % of everything for a minute, but of a grid, which lives of more than its supply."""
+    step = away(flat(1.0), 150.0, 210.0, -0.02)
+    moves = {**dict.fromkeys((*TREE, "bias"), step), "grid": flat(1.0)}
+    said = judged(moves)
+    assert not said.wrong(), said.said()
+    assert said.of("mains"), said.said()
+
+
+def test_of_supplies_that_the_chart_does_not_link_the_highest_is_to_blame() -> None:
+    """HT1 feeds HT2, which the chart does not say; HT2 feeds an anode, which it does. The bias stands."""
+    fall = away(flat(1.0), 150.0, 158.0, -0.2)
+    said = judged({**dict.fromkeys(TREE, fall), "bias": flat(1.0), "mains": flat(1.0)})
+    assert said.one("dropout").point == "HT1", said.said()
+
+
+def test_a_swell_that_a_heater_shows_is_the_mains() -> None:
+    """+4 % for half a second, of which a slow heater meter shows a part."""
+    swell = away(flat(1.0), 150.0, 150.5, 0.04)
+    less = away(flat(1.0), 150.0, 150.7, 0.015)
+    said = judged({"HT2": swell, "anode": swell, "HT1": less, "heater": less}, rates={"heater": 2.0})
+    assert not said.wrong(), said.said()
+    assert len(said.of("mains")) == 1, said.said()
+
+
+def test_a_step_of_one_point_that_the_mains_meter_bears_out_is_told_as_the_mains() -> None:
+    """-1.5 % of HT1 and, a little slower, of the mains, whose meter is noisy; nothing else is read."""
+    step, slow = steps(flat(1.0), 150.0, -0.015), swings((150.0, 900.0, -0.015), over_s=1.0)
+    said = judged({"HT1": step, "mains": slow}, noise=6.0)
+    assert not said.ever_wrong(), said.said()
+    assert len(said.of("mains")) == 1, said.said()
+
+
+def test_a_small_dip_is_no_mains_where_its_meter_shows_next_to_nothing() -> None:
+    """-1 % of two points of one tree for three seconds, and a mains that wanders by a part of that."""
+    wander = swings(*((20.0 * k, 20.0 * k + 9.0, 0.006) for k in range(2, 13)), over_s=4.0)
+    dip = times(wander, away(flat(1.0), 150.0, 153.0, -0.01))
+    said = judged({"HT2": dip, "anode": dip, "mains": wander}, rates={"HT2": 8.0, "anode": 8.0}, noise=2.0)
+    assert not said.of("mains"), said.said()
+    assert [f.point for f in said.of("dropout")] == ["HT2"], said.said()
