@@ -453,7 +453,7 @@ class Course:
             self._learn(g)
         elif self.phase == "moving" and self.excursion is None:
             self._judge_calm(g)
-        slope = self._learner.add(g)
+        slope = self._learner.add(g, self._size)
         self._out.append(
             Grain(g.end_ns, g.first_ns, g.level, g.noise, g.flutter, slope, self.phase == "steady", not clean)
         )

@@ -56,6 +56,11 @@ class Line:
         return g.greatest - min(first, last) <= most and max(first, last) - g.least <= most
 
 
+MOVES, DRIFTS = 2.0, 0.3
+"""A level that moves by so many counts during a grain, and from reading to reading by this part of the noise,
+repeats fewer readings than it would standing."""
+
+
 class Learner:
     """What the newest grains have taught: how noisy readings are, how whole grains wander, how they leap."""
 
@@ -116,7 +121,7 @@ class Learner:
         before = old.at_one(g.centre_s) if old is not None else g.level
         level = before + gain * (g.level - before)
         reach = g.centre_s + 2.0 * (g.end_ns - g.first_ns) * 1e-9
-        told = len(self.grains) >= REMEMBERED
+        told = len(self.grains) >= REMEMBERED and len(self._sames) >= REMEMBERED // 4
         same = max(self._sames) if told else 1.0
         slope = self._trend(g, 5.0 * noise / size**0.5, fresh_ns)
         jump = _root_mean(self._leaps)
@@ -134,14 +139,20 @@ class Learner:
         slope = (g.level - a.level) / max(span, 1e-9)
         return slope if abs(slope) * span >= least else 0.0
 
-    def add(self, g: GrainStats) -> float:
-        """A grain is full; gives the slope over it and the two before, 0 while there are none."""
+    def add(self, g: GrainStats, size: int) -> float:
+        """A grain of so many readings is full; gives the slope over it and the two before, 0 without them.
+
+        A level that moves repeats no reading, however quiet it is: that is not remembered of it.
+        """
         self.grains.append(g)
-        self._sames.append(g.same)
         if len(self.grains) < 3:
             return 0.0
         earlier = self.grains[-3]
-        return (g.level - earlier.level) / max(g.centre_s - earlier.centre_s, 1e-9)
+        slope = (g.level - earlier.level) / max(g.centre_s - earlier.centre_s, 1e-9)
+        moved = abs(slope) * (g.end_ns - g.first_ns) * 1e-9
+        if moved <= max(MOVES * g.resolution, DRIFTS * size * g.noise):
+            self._sames.append(g.same)
+        return slope
 
 
 def _root_mean(squares: Collection[float]) -> float:

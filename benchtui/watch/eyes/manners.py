@@ -22,6 +22,11 @@ FROZEN_MOST = 0.85
 """A point that repeats itself more than this is too quiet to tell."""
 
 
+def forbidden(same: float, chance: float) -> int:
+    """How many equal readings are less likely than this chance; `same`: the part known to repeat."""
+    return int(math.log(chance) / math.log(min(same + 0.2, 0.97))) + 1
+
+
 class Silence:
     """Gaps between readings of one segment; any reading counts, flagged or not."""
 
@@ -170,9 +175,7 @@ class Frozen:
     def _needed(self) -> int:
         """How many equal readings the point's own noise forbids, from what was known when they began."""
         self._same = self._repeats_at(self._since, self._value)
-        likely = min(self._same + 0.2, 0.97)
-        needed = int(math.log(FROZEN_CHANCE) / math.log(likely)) + 1
-        return max(needed, FROZEN_LEAST) if self._same <= FROZEN_MOST else 0
+        return max(forbidden(self._same, FROZEN_CHANCE), FROZEN_LEAST) if self._same <= FROZEN_MOST else 0
 
     def _end(self, at: int, out: list[Signal]) -> None:
         if self.open:

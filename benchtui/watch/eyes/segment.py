@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from itertools import pairwise
 
@@ -66,7 +67,7 @@ class Segment:
         self.overload = Repeated("overload", 3, OVERLOAD_S)
         self.hold = Repeated("frozen", 8)
         self.reversed = Repeated("reversed", 3)
-        self.frozen = Frozen(self._repeats_at)
+        self.frozen = Frozen(self.repeats_at)
         self._step = 0.0
         self._lower = False
         """The newest reading came on a lower range than the one before."""
@@ -232,12 +233,16 @@ class Segment:
         cold = np.abs(rows.value) <= self.course.cold
         out.extend(self.frozen.take(rows.t_ns, np.where(cold, np.nan, rows.value)))
 
-    def _repeats_at(self, t_ns: int, value: float) -> float:
-        """The part of readings that repeat the one before, as known near this value; 1 where it is not."""
-        line = self.course.line_before(t_ns, t_ns)
-        if line is None or self.history.step_at(t_ns) > 1.5 * line.step:
+    def repeats_at(self, t_ns: int, value: float) -> float:
+        """The part of readings that repeat the one before, as known near this value; 1 where it is not.
+
+        At least the part that lies within one count where the level is at the middle of one: noise that is
+        small against the last digit shows or not as the level drifts from one count to the next.
+        """
+        line, step = self.course.line_before(t_ns, t_ns), self.history.step_at(t_ns)
+        if line is None or step > 1.5 * line.step or abs(value - line.level) > NEAR_PART * abs(line.level):
             return 1.0
-        return line.same if abs(value - line.level) <= NEAR_PART * abs(line.level) else 1.0
+        return max(line.same, math.erf(step / (8.0**0.5 * line.noise)) if line.noise else 1.0)
 
     def _settled_ranges(self, rows: Readings) -> Readings:
         """Leaves out the first reading after a change of range: it may be half settled.

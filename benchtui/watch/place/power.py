@@ -16,10 +16,8 @@ from benchtui.watch.signals import Grain, Rose, WentCold
 
 from .cluster import SURELY_LATE_S
 from .desk import Desk, Track
+from .live_again import SURE_PART, LiveAgain
 
-SURE_PART = 0.12
-"""Part of the nominal value that a rise must reach before it counts as power: charge comes back by itself up
-to about a tenth (dielectric absorption; common practice, no source)."""
 LOOK_BACK_NS = 30_000_000_000
 SLOW_TO_FALL_NS = 500_000_000
 """A heater that is still fed so long after the mains meter went to nothing has its power."""
@@ -46,6 +44,7 @@ class Power:
         self._off = off
         self._rising: dict[str, int] = {}
         self._lowest: dict[str, tuple[float, int]] = {}
+        self._again = LiveAgain(desk, self._fills_from_another, self._is_live)
 
     def mark(self, mark: Mark) -> None:
         if mark.kind == "on":
@@ -58,13 +57,16 @@ class Power:
                 self.power_off(mark.t_ns, "mark")
 
     def rose(self, track: Track, signal: Rose) -> None:
-        if track.is_mains:
-            if not self._desk.running:
-                self._mains_rose(track, signal.since_ns)
+        if self._desk.running:
             return
-        if not self._desk.running:
-            self._rising[track.name] = signal.since_ns
-            self._look_again(track, 10)
+        self._again.ask()
+        if track.is_mains:
+            self._mains_rose(track, signal.since_ns)
+            return
+        looks = track.name in self._rising
+        self._rising[track.name] = signal.since_ns
+        if not looks:
+            self._look_again(track)
 
     def _mains_rose(self, track: Track, since_ns: int) -> None:
         """Power on, unless a late meter may only now show a short run whose end has been marked."""
@@ -80,23 +82,42 @@ class Power:
 
         desk.after(since_ns + late_ns, look)
 
-    def _look_again(self, track: Track, times: int) -> None:
+    def _look_again(self, track: Track) -> None:
+        desk = self._desk
+
         def look() -> None:
             since = self._rising.get(track.name)
-            if since is None or self._desk.running or track.cold:
+            if since is None or desk.running or track.cold or desk.tracks.get(track.name) is not track:
                 self._rising.pop(track.name, None)
                 return
-            level = track.level(self._desk.now_ns, 1) or 0.0
+            level = track.level(desk.now_ns, 1) or 0.0
             size = abs(track.point.nominal or track.point.high or 0.0)
-            dead = self._mains_is_dead() or self._heaters_are_dead() or self._fills_from_another(track)
-            dead = dead or self._only_fills(track, since)
+            dead = not track.is_heater and (self._is_dead(track) or self._only_fills(track, since))
             if abs(level) >= SURE_PART * size and not dead:
                 self._rising.pop(track.name, None)
                 self.power_on(since, "heater" if track.is_heater else "rise")
-            elif times > 1:
-                self._look_again(track, times - 1)
+            else:
+                self._look_again(track)
 
-        self._desk.after(self._desk.now_ns + 700_000_000, look)
+        waited_ns = desk.now_ns - self._rising[track.name]
+        desk.after(desk.now_ns + max(700_000_000, waited_ns // 8), look)
+
+    def _is_dead(self, track: Track) -> bool:
+        """Whether what rises at a point can't be the power's."""
+        return self._mains_is_dead() or self._heaters_are_dead() or self._fills_from_another(track)
+
+    def _is_live(self, since_ns: int, source: str) -> None:
+        """Readings show it, though no eye has told a rise."""
+        if source:
+            self.power_on(since_ns, source)
+        else:
+            self._runs_since(since_ns)
+
+    def _runs_since(self, first_ns: int) -> None:
+        """The set is in a run that nobody saw begin."""
+        desk = self._desk
+        desk.running, desk.run, desk.on_ns = True, 1, None
+        desk.since_ns = first_ns
 
     def _only_fills(self, track: Track, since_ns: int) -> bool:
         """Whether what rose since a power-off may be what was charged, and is on its way down again.
@@ -115,6 +136,8 @@ class Power:
     def grain(self, track: Track, signal: Grain) -> None:
         """A set that is on when the record begins is in a run that nobody saw begin."""
         desk = self._desk
+        if not desk.running:
+            self._again.ask()
         self._risen_again(track, signal)
         if desk.running or desk.run or desk.off_ns is not None or track.is_mains:
             return
@@ -124,8 +147,7 @@ class Power:
             if self._warms_up(signal):
                 self.power_on(self._first_live(), "rise")
                 return
-            desk.running, desk.run, desk.on_ns = True, 1, None
-            desk.since_ns = signal.first_ns
+            self._runs_since(signal.first_ns)
 
     def _warms_up(self, signal: Grain) -> bool:
         """A record that has only begun and a point that waits for its valve: switched on with it."""
@@ -302,6 +324,7 @@ class Power:
         unsure = unsure_ns if unsure_ns is not None else SLOW_TO_FALL_NS
         desk.close_all(desk.now_ns, start_ns, SET_KINDS, start_ns - unsure)
         desk.running, desk.on_ns, desk.off_ns = False, None, start_ns
+        self._again.run_ends(start_ns)
 
 
 def _since_live_ns(track: Track, since_ns: int) -> int:
