@@ -158,3 +158,33 @@ def test_a_probe_that_slips_off_what_is_charged_and_returns_tells_no_run() -> No
     shapes["B+1"] = lambda t: np.where((t > OFF + 30.0) & (t < OFF + 35.0), 0.0, slow(t))
     said = judged(shapes, without=("heater", "cathode"), until_s=400.0)
     assert [kind for kind, _ in runs(said)] == ["power_on", "power_off"], said.said()
+
+
+@pytest.mark.parametrize("noise", [0.0, 1.0])
+def test_supplies_that_read_again_after_a_minute_of_nothing_tell_of_a_run(noise: float) -> None:
+    """The lead on the mains has slipped meanwhile, so that its meter says nothing of it."""
+    time = Timeline(SET, 340.0)
+    time.meter("mains", switched(flat(230.0), ON, OFF), rate=2.0)
+    for name, rate in (("B+1", 4.0), ("B+2", 4.0)):
+        level = REST[name]
+        on = switched(flat(level), ON, OFF)
+        again = switched(flat(level), OFF + 60.0)
+        both: Shape = lambda t, on=on, again=again: on(t) + again(t)  # type: ignore[misc]  # noqa: E731
+        time.meter(name, both, rate=rate, noise=noise)
+    said = time.judged()
+    assert [kind for kind, _ in runs(said)] == ["power_on", "power_off", "power_on"], said.said()
+    assert runs(said)[-1][1] == pytest.approx(OFF + 60.0, abs=1.0)
+
+
+def test_what_filled_after_a_short_run_and_is_on_its_way_down_is_no_run() -> None:
+    """Switched off after 1.8 s: B+1 is charged, B+2 fills from it, and then its meter falls asleep."""
+    time = Timeline(SET, 200.0)
+    down = bleeds(switched(flat(285.0), ON), ON + 1.8, 60.0)
+    fills: Shape = lambda t: 0.6 * down(t) * -np.expm1(-np.maximum(t - ON, 0.0) / 3.0)  # noqa: E731
+    first = time.meter("B+1", down, rate=1.0)
+    time.drop(first, 40.0, 60.0)
+    time.meter("B+2", fills, rate=8.0)
+    for at, kind in ((ON, "on"), (ON + 1.8, "off")):
+        time.mark(at, kind)
+    said = time.judged()
+    assert [kind for kind, _ in runs(said)] == ["power_on", "power_off"], said.said()

@@ -7,8 +7,9 @@ import pytest
 
 from benchtui.chart.chart import Chart
 from benchtui.model.readings import Floats
+from benchtui.model.units import Unit
 
-from .shapes import away, flat, steps, switched, times
+from .shapes import away, bleeds, flat, steps, switched, times
 from .streams import Judged, Shape, Timeline, ac, dc
 
 LEVELS = {
@@ -146,3 +147,51 @@ def test_a_small_dip_is_no_mains_where_its_meter_shows_next_to_nothing() -> None
     said = judged({"HT2": dip, "anode": dip, "mains": wander}, rates={"HT2": 8.0, "anode": 8.0}, noise=2.0)
     assert not said.of("mains"), said.said()
     assert [f.point for f in said.of("dropout")] == ["HT2"], said.said()
+
+
+@pytest.mark.parametrize("part", [-0.006, 0.007])
+def test_a_small_step_of_a_heater_with_no_mains_meter_is_not_its_own(part: float) -> None:
+    """Its winding carries the mains; that the supplies hide as much in their noise says nothing."""
+    said = judged({"heater": steps(flat(1.0), 150.0, part), "HT1": flat(1.0)}, noise=1.0)
+    assert not said.ever_wrong(), said.said()
+
+
+def test_a_slow_meter_that_has_not_yet_said_is_waited_for_by_whoever_sees_small_steps() -> None:
+    """-1.2 % of everything within half a minute, with no AC meter: a quick meter has its grains first."""
+    creep = swings((150.0, 900.0, -0.012), over_s=6.0)
+    moves = dict.fromkeys(("HT1", "HT2", "anode"), creep)
+    said = judged(moves, rates={"HT1": 4.0, "HT2": 0.8, "anode": 0.7}, noise=1.0)
+    assert not said.ever_wrong(), said.said()
+
+
+def test_a_switch_off_that_an_averaging_mains_meter_shows_late_is_no_dropout() -> None:
+    """The supplies are down long before it has shown more than a sixth of it."""
+    time = Timeline(SET, 260.0)
+    for name, tau_s in (("HT1", 0.4), ("HT2", 0.5)):
+        shape = bleeds(switched(flat(LEVELS[name]), ON), 200.07, tau_s)
+        time.meter(name, shape, rate=4.0)
+    off = switched(flat(230.0), ON, 200.07)
+    time.meter("mains", lambda t: off(t) + 0.0, rate=1.0, window_s=0.9, start_s=0.2)
+    said = time.judged()
+    assert not said.ever_wrong(), said.said()
+    assert abs(said.one("power_off").start_ns / 1e9 - 200.5) < 1.5
+
+
+def test_a_cut_that_makes_the_mains_meter_change_its_range_is_no_dropout() -> None:
+    """.45 s without mains: its meter shows 15 and 117 V, in other ranges; a valve's anode falls by most."""
+    time = Timeline(SET, 200.0)
+    moves = {"HT1": -0.32, "HT2": -0.3, "anode": -0.6}
+    for name, part in moves.items():
+        shape = switched(times(flat(LEVELS[name]), away(flat(1.0), 132.5, 133.1, part)), ON)
+        time.meter(name, shape, rate=8.0)
+    mains = time.meter("mains", switched(flat(233.0), ON), rate=4.0, start_s=0.08, step=1.0)
+    time.drop(mains, 132.4, 133.4)
+    for at_s, value, step in (
+        (132.58, 229.0, 1.0),
+        (132.83, 15.39, 0.01),
+        (133.08, 117.1, 0.1),
+        (133.33, 227.0, 1.0),
+    ):
+        time.at(mains, at_s, value, step=step, unit=Unit.VAC)
+    said = time.judged()
+    assert not said.of("dropout", "step"), said.said()

@@ -11,11 +11,11 @@ HEATER_NS = 10_000_000_000
 """A heater has followed its supply by most of the way after so long. Common practice, no source."""
 LASTS_NS = 20_000_000_000
 """So long after it began, or was over, a great move goes on in its tail. Common practice, no source."""
-PART, MOST = 0.25, 0.05
+PART, MOST = 0.25, 0.1
 """The tail of a move that the heaters have followed is no more than the first part of it, and than the second
 of the point's level. Common practice, no source."""
-SMALL_PART, SMALL_MOST = 0.7, 0.1
-"""The same of a cathode or a grid."""
+SMALL_PART = 0.7
+"""The first of a cathode or a grid."""
 SET_FELL, HALF = 2, 0.5
 """A fault that took so many points along by so much of its own part was the whole set's."""
 
@@ -23,8 +23,8 @@ SET_FELL, HALF = 2, 0.5
 def is_tail(clusters: Sequence[Cluster], track: Track, start_ns: int, relative: float) -> bool:
     """Whether a small move, in parts of the level, is the tail of one that the whole set has just made."""
     size = abs(relative)
-    part, most = (SMALL_PART, SMALL_MOST) if track.is_small else (PART, MOST)
-    if size > most or track.shows_mains:
+    part = SMALL_PART if track.is_small else PART
+    if size > MOST or track.shows_mains:
         return False
     return any(
         size <= part * _followed(cluster, start_ns) and _carried(cluster, track) for cluster in clusters

@@ -196,9 +196,8 @@ def is_mains(
     up = [a for a in follow if a.track.name in feeds]
     kin = [a for a in follow if a not in down and a not in up and set(chart.feeds(a.track.name)) & set(feeds)]
     free = [a for a in follow if are_apart(chart, name, a.track.name)]
-    joined = _moved_alike(free, reference.relative)
     still = [a for a in [*up, *kin, *free] if a.verdict == "still"]
-    held = 0 if _are_outvoted(still, joined) else len(still)
+    held = 0 if _are_outvoted(still, free, reference) else len(still)
     meter = next((a for a in answers if a.track.is_mains), None)
     if meter is not None and meter.verdict != "blind":
         if meter.verdict == "waiting" and not last and held < enough(reference):
@@ -217,6 +216,7 @@ def is_mains(
             return "no", "the mains meter did not move"
     if not reference.track.point.follows_mains:
         return "no", "it does not follow the mains"
+    joined = _moved_alike(free, reference.relative)
     if any(a.track.is_heater or reference.track.is_heater for a in joined):
         return "yes", "a heater and a supply, which share nothing but the mains, moved together"
     if held and not last and _may_be_late(joined, free, held < enough(reference), age_s):
@@ -242,10 +242,11 @@ def is_mains(
     return "no", "no other point moved with it" if not tree else "too much for the mains"
 
 
-def _are_outvoted(still: Sequence[Response], joined: Sequence[Response]) -> bool:
+def _are_outvoted(still: Sequence[Response], free: Sequence[Response], reference: Move) -> bool:
     """Whether only a grid or a cathode stood still, which goes with more than the supply, and many moved."""
-    few = all(a.track.is_small for a in still)
-    return bool(still) and few and len(joined) >= OUTVOTED * len(still)
+    if not still or not all(a.track.is_small for a in still):
+        return False
+    return len(_moved_alike(free, reference.relative)) >= OUTVOTED * len(still)
 
 
 def is_no_kick(relative: float, mains: float) -> bool:
@@ -309,4 +310,5 @@ def blame(chart: Chart, moves: Sequence[Move]) -> Move:
     names = {m.track.name for m in able}
     first = [m for m in able if not names & set(chart.feeds(m.track.name))]
     deepest = max(abs(m.relative) for m in first)
-    return max((m for m in first if abs(m.relative) >= ABOUT * deepest), key=lambda m: abs(m.level))
+    able = [m for m in first if abs(m.relative) >= ABOUT * deepest or chart.carries(m.track.name)]
+    return max(able, key=lambda m: abs(m.level))

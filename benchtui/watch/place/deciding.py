@@ -54,8 +54,8 @@ many others. Common practice, no source."""
 def _speak_for_mains(cluster: Cluster, answers: Sequence[Response]) -> bool:
     """Whether an AC meter moved with the middle one by far less than the greatest, or everything did."""
     moved = [a for a in answers if a.verdict == "moved"]
-    if any(a.track.shows_mains for a in moved):
-        return cluster.typical(MORE) is not None
+    if any(a.track.shows_mains for a in moved) and cluster.typical(MORE) is not None:
+        return True
     return len(moved) >= TOGETHER and not any(a.verdict == "still" for a in answers)
 
 
@@ -130,6 +130,9 @@ class Deciding:
         if twin is not None:
             self._follows(cluster, twin)
             return
+        if answer == "yes" and self._may_be_cut(cluster, reference, answers):
+            self._come_back(cluster)
+            return
         if answer == "yes":
             self._is_mains(cluster, reference, answers)
             return
@@ -145,6 +148,12 @@ class Deciding:
         cluster.feed_due = due
         if due:
             self._come_back(cluster)
+
+    def _may_be_cut(self, cluster: Cluster, reference: Move, answers: list[Response]) -> bool:
+        """Whether what falls by far more than the mains may be the switch-off, which its meter shows late."""
+        falls = [a.relative for a in answers if a.track.shows_mains and a.verdict == "moved"]
+        far = any(reference.relative < MORE * part < 0.0 for part in falls)
+        return far and may_be_off(self._desk, cluster, reference, answers)
 
     def _is_worth_telling(self, move: Move) -> bool:
         """Whether a small move that others share is more than the mains wanders, where no AC meter reads."""

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from .aftermath import is_tail
 from .cluster import LAG_NS, UNSEEN, Cluster, Move
 from .desk import Desk, Track
+from .holding import lets_go
 from .late import mains_shown_late, shows_it_late
 
 ECHO_S = 15.0
@@ -120,8 +121,9 @@ class Gathered:
         return False
 
     def is_tail(self, track: Track, start_ns: int, relative: float) -> bool:
-        """Whether a small move of a point is the tail of one that the whole set has just made."""
-        return is_tail(self.lately, track, start_ns, relative)
+        """Whether a small move of a point is the tail of one that the whole set has just made, or its meter
+        letting go of a reading."""
+        return is_tail(self.lately, track, start_ns, relative) or lets_go(track, start_ns, relative)
 
     def newest_mains(self) -> int | None:
         """The finding of the newest move of the mains in this run."""

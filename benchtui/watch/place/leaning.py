@@ -12,7 +12,7 @@ import numpy as np
 from benchtui.model.readings import Floats
 from benchtui.watch.signals import Away, Grain
 
-from .cluster import Cluster
+from .cluster import Cluster, are_apart
 from .desk import Desk, Track
 from .mains_out import MainsOut, without_mains
 
@@ -79,7 +79,7 @@ class Leaning:
         self._fault_at = fault_at
         self._mains_moved = mains_moved
         self.is_tail: Callable[[Track, int, float], bool] = lambda track, start_ns, part: False
-        """Whether a small move is the tail of one of the whole set."""
+        """Whether a small move is the tail of one of the whole set, or its meter letting go of a reading."""
         self._since: dict[str, int] = {}
         """Grains before are of another level."""
         self._open: dict[str, _Step] = {}
@@ -112,6 +112,8 @@ class Leaning:
         """A grain of readings is full."""
         desk, name = self._desk, track.name
         if not desk.running or not track.unit.is_voltage or track.is_mains or track.trouble or track.cold:
+            return
+        if track.is_heater and desk.mains() is None:
             return
         if track.point.moves or track.settled_ns is None or desk.up_s(signal.at_ns) < UP_S:
             return
@@ -203,8 +205,8 @@ class Leaning:
 
     def _own(self, track: Track, part: float, before_ns: int, after_ns: int) -> float | None:
         """What of a step is the point's own; None where a feed or the mains carries it, or nobody knows."""
-        desk, others = self._desk, []
-        feeds, mains_told = desk.chart.feeds(track.name), False
+        desk, others, apart = self._desk, [], []
+        feeds, mains_told, unknown = desk.chart.feeds(track.name), False, False
         for other in desk.tracks.values():
             if other is track or not other.unit.is_voltage or other.point.moves or other.cold:
                 continue
@@ -212,21 +214,27 @@ class Leaning:
             if moved is None:
                 if other.name in feeds:
                     return None
+                unknown = unknown or (other.point.follows_mains and not self._feeds(track, other))
                 continue
             if other.name in feeds and moved * part > 0 and abs(moved) >= SHARED * abs(part):
                 return None
             if other.is_mains:
                 mains_told = True
-            elif other.point.follows_mains and track.name not in desk.chart.feeds(other.name):
+            elif other.point.follows_mains and not self._feeds(track, other):
                 others.append(moved)
+                if are_apart(desk.chart, track.name, other.name):
+                    apart.append(moved)
         if mains_told or not track.point.follows_mains:
             return part
         if not others:
-            return part if abs(part) >= LEAST_ALONE else None
-        nearest = min(others, key=lambda moved: abs(part - moved))
+            return part if abs(part) >= LEAST_ALONE and not unknown else None
+        nearest = min(apart or others, key=lambda moved: abs(part - moved))
         if nearest * part > 0 and abs(nearest) >= SHARED * abs(part):
             return None
-        return part - min(others, key=abs)
+        return part - min(apart or others, key=abs)
+
+    def _feeds(self, track: Track, other: Track) -> bool:
+        return track.name in self._desk.chart.feeds(other.name)
 
     def _tell(self, track: Track, start: int, out: MainsOut, a: float, c: float, part: float) -> None:
         desk, name = self._desk, track.name

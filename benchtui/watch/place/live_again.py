@@ -185,5 +185,10 @@ class LiveAgain:
         parts = [x[a:b] for a, b in pairwise(rows.tolist())]
         if min(len(part) for part in parts) < 2 or bool((x == x[-1]).all()):
             return None
-        fell = 1.0 - min(float(np.median(parts[-1])), level) / max(float(np.median(p)) for p in parts)
-        return int(t[rows[0]]) if fell <= coarse * FALLS_PART else None
+        stood = [float(np.median(part)) for part in parts]
+        if min(stood) < NEAR * level:
+            return None
+        below = np.flatnonzero(x < STOOD_PART * level)
+        first = max(int(rows[0]), int(below[-1]) + 1 if len(below) else 0)
+        fell = 1.0 - min(stood[-1], level) / max(stood)
+        return int(t[first]) if fell <= coarse * FALLS_PART else None

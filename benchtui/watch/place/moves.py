@@ -33,7 +33,7 @@ class Moves:
         self._begun: dict[tuple[int, int], Away] = {}
         """What was no news while warming up, and will be if it comes back: the load that begins does not."""
         self._tails: dict[tuple[int, int], Away] = {}
-        """What was the tail of a greater move, as long as it is no greater itself."""
+        """What is the tail of a greater move, or a meter that lets go, as long as it is no greater."""
         self.restless: Callable[[Track], float] = lambda track: 0.0
         """How restless a point is now: swings of that size are no moves."""
         self.on_brought_up: Callable[[Track, Away], None] = lambda track, signal: None

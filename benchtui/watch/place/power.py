@@ -18,6 +18,9 @@ from .cluster import SURELY_LATE_S
 from .desk import Desk, Track
 from .live_again import SURE_PART, LiveAgain
 
+WAY_DOWN = 0.75
+"""What has lost more than the rest of its greatest value goes down: no load of a valve takes as much. Common
+practice, no source."""
 LOOK_BACK_NS = 30_000_000_000
 SLOW_TO_FALL_NS = 500_000_000
 """A heater that is still fed so long after the mains meter went to nothing has its power."""
@@ -93,7 +96,7 @@ class Power:
             level = track.level(desk.now_ns, 1) or 0.0
             size = abs(track.point.nominal or track.point.high or 0.0)
             dead = not track.is_heater and (self._is_dead(track) or self._only_fills(track, since))
-            if abs(level) >= SURE_PART * size and not dead:
+            if abs(level) >= SURE_PART * size and not dead and not self._went_down(track, since, abs(level)):
                 self._rising.pop(track.name, None)
                 self.power_on(since, "heater" if track.is_heater else "rise")
             else:
@@ -101,6 +104,11 @@ class Power:
 
         waited_ns = desk.now_ns - self._rising[track.name]
         desk.after(desk.now_ns + max(700_000_000, waited_ns // 8), look)
+
+    def _went_down(self, track: Track, since_ns: int, level: float) -> bool:
+        """Whether what rose is on its way down again."""
+        _, x = track.segment.history.between(since_ns - 1, self._desk.now_ns)
+        return len(x) > 0 and level < WAY_DOWN * float(np.abs(x).max())
 
     def _is_dead(self, track: Track) -> bool:
         """Whether what rises at a point can't be the power's."""

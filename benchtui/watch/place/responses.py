@@ -17,6 +17,8 @@ from .desk import Desk, Track
 MOVED_PART = 0.4
 """A point that moved by at least this part of another's relative move moved with it."""
 MOVED_NOISES = 3.0
+RANGES_PART = 0.3
+"""A supply that moves by this part makes its meter change the range."""
 AVERAGED = 8
 """At most so many readings of a quicker meter are averaged over the period of the slower one."""
 STILL_PART, STILL_MOST = 0.3, 0.1
@@ -30,7 +32,7 @@ VOUCHED_SOON_NS, VOUCHED_QUICK_NS, HALF_MOST_NS = 50_000_000, 150_000_000, 50_00
 """The first two where another AC meter tells of the mains and the move is no small one, and as much of half a
 reading as is waited for then: a meter that averages shows part of such a move at once, a switch-off
 shows on the AC meter."""
-SHOWS = 3
+SHOWS = 4
 """After this part of its period a meter that averages over all of it shows surely that there is a move."""
 SHORT_PART = 0.3
 """Of a move that is over the last two thirds count in any case."""
@@ -69,6 +71,10 @@ def response(desk: Desk, other: Track, move: Move, earliest_ns: int) -> Response
     if best >= max(MOVED_PART * abs(relative), MOVED_NOISES * noise / abs(line.level)):
         whole = int(t[-1]) >= start_ns + 3 * period_ns // 2 + 300_000_000 or end_ns is not None
         return Response(other, "moved", signed, whole)
+    if other.shows_mains:
+        hidden = _between_ranges(other, line.level, earliest, until, 1.0 if relative > 0 else -1.0)
+        if hidden:
+            return Response(other, "moved", hidden, False)
     return _unmoved(
         other, move, t, best, signed, noise / abs(line.level), now, still_from_ns(desk, other, move)
     )
@@ -84,6 +90,14 @@ def _farthest(line: Line, t: Ints, x: Floats, width: int, sign: float) -> float:
         total = np.concatenate(([0.0], np.cumsum(same)))
         same = (total[width:] - total[:-width]) / width
     return float(same.max())
+
+
+def _between_ranges(other: Track, level: float, after_ns: int, until_ns: int, sign: float) -> float:
+    """By what part an AC meter was at least away in two readings, those at a change of range included; 0 if
+    it was not: who must change the range so often sees a cut."""
+    _, x = other.segment.raw.between(after_ns, until_ns)
+    away = np.sort(sign * (x / level - 1.0))
+    return sign * float(away[-2]) if len(away) > 1 and away[-2] >= RANGES_PART else 0.0
 
 
 def _unmoved(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from benchtui.model.units import Unit
 
 from .cluster import SURELY_LATE_S, Cluster, Move, Response
-from .desk import Desk
+from .desk import Desk, Track
 
 ALL_OF_IT, SWITCH_NS = 0.9, 4_000_000_000
 """A heater that lost so much may have been switched off with the set; until then that is found out."""
@@ -14,6 +14,8 @@ HANDS_NS = 1_500_000_000
 OFF_PART, AC_OFF_S, FALLS_S = 0.1, 3.0, 8.0
 """A fall of everything by this part may be the switch-off; for so long that is found out, the second where no
 AC meter is there to tell."""
+DEAD_S = 6.0
+"""An AC meter that reads nothing tells of the switch-off, or of a cut, within so long."""
 DOWN_PART = 0.6
 """A supply at or below this part of what it was has come far down."""
 
@@ -36,12 +38,20 @@ def may_be_off(desk: Desk, cluster: Cluster, reference: Move, answers: list[Resp
         )
         fell = any(m.track is not reference.track and m.relative < 0 for m in cluster.moves)
         fell = fell or any(a.verdict == "moved" for a in answers)
+        if any(_is_dead(desk, a.track, reference) for a in ac):
+            return fell and age_s < DEAD_S
         return open_yet and age_s < AC_OFF_S and fell
     volts = [a for a in answers if a.track.unit is Unit.V and a.track.point.follows_mains]
     falls = [a for a in volts if a.verdict == "moved" and a.relative <= -0.5 * OFF_PART]
     if not falls or any(a.verdict in ("still", "blind") for a in volts):
         return False
     return age_s < (HANDS_NS * 1e-9 if desk.by_mark else FALLS_S)
+
+
+def _is_dead(desk: Desk, track: Track, reference: Move) -> bool:
+    """Whether an AC meter has read nothing since a fall began, be it at a change of range."""
+    shown = track.shown(desk.now_ns)
+    return shown is not None and shown[0] >= reference.start_ns and abs(shown[1]) <= track.segment.course.cold
 
 
 def _falls(desk: Desk, move: Move | None, reference: Move) -> bool:

@@ -1,0 +1,35 @@
+"""A meter that held one reading and lets go of it: what it shows then did not happen then."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from .desk import Track
+
+SEEN, FEWEST, RUN = 400, 40, 8
+"""So many readings are looked back on; so many before the held ones, at least, tell how often the point
+repeats itself, and so many must be held."""
+CHANCE = 1e-6
+"""So unlikely the repeats must be."""
+MOST = 0.05
+"""A greater jump than this part of the level is no drift that was hidden meanwhile. Common practice, no
+source."""
+
+
+def lets_go(track: Track, start_ns: int, relative: float) -> bool:
+    """Whether a small move, in parts of the level, is a meter letting go of a reading that it had held."""
+    if abs(relative) > MOST:
+        return False
+    values = track.segment.history.values(start_ns - 1, SEEN)
+    held = _run(values)
+    before = values[: len(values) - held]
+    if held < RUN or len(before) < FEWEST:
+        return False
+    repeats = sum(a == b for a, b in pairwise(before))
+    return ((repeats + 1) / (len(before) + 1)) ** (held - 1) < CHANCE
+
+
+def _run(values: Sequence[float]) -> int:
+    """How many of the newest are equal."""
+    return next((k for k, value in enumerate(reversed(values)) if value != values[-1]), len(values))

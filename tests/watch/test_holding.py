@@ -1,0 +1,57 @@
+"""A meter that held a reading and lets go of it: no fault of the point begins as it does."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from benchtui.chart.chart import Chart
+from benchtui.model.readings import Floats
+
+from .shapes import away, flat, steps, switched, times
+from .streams import Judged, Shape, Timeline, dc
+
+SET = Chart("a set", mains=230.0, points=(dc("B+1", 285.0), dc("anode", 120.0), dc("screen", 90.0)))
+
+
+def drifting(t: Floats) -> Floats:
+    """A set that is never quite still: some tenths of a per cent, over minutes."""
+    return 1.0 + 0.003 * np.sin(t / 23.0)
+
+
+def held(shape: Shape, start_s: float, end_s: float) -> Shape:
+    """The same, but for as long as the meter holds what it read at first."""
+    return lambda t: np.where((t >= start_s) & (t < end_s), shape(np.full(len(t), start_s)), shape(t))
+
+
+def judged(anode: Shape, step: float, noise: float, hold: tuple[float, float] | None = None) -> Judged:
+    time = Timeline(SET, 300.0)
+    for name, level in (("B+1", 285.0), ("screen", 90.0)):
+        time.meter(name, switched(times(flat(level), drifting), 2.0), step=0.1)
+    channel = time.meter("anode", None)
+    shape = switched(times(flat(120.0), anode), 2.0)
+    time.reads(channel, shape, 0.05, hold[0] if hold else 300.0, step=step, noise=noise)
+    if hold:
+        time.reads(channel, held(shape, *hold), *hold, step=step, noise=0.0)
+        time.reads(channel, shape, hold[1], 300.0, step=step, noise=noise)
+    return time.judged()
+
+
+@pytest.mark.parametrize("part", [-0.012, 0.02])
+def test_what_a_meter_shows_as_it_lets_go_is_no_fault(part: float) -> None:
+    """Held for half a minute, in which the point went elsewhere slowly, as meters do that are on hold."""
+    gone = times(drifting, steps(flat(1.0), 170.0, part))
+    said = judged(gone, 0.01, 8.0, (150.0, 182.0))
+    assert not said.of("dropout", "step", point="anode"), said.said()
+
+
+def test_a_coarse_meter_that_repeats_itself_with_right_shows_a_dropout() -> None:
+    """One count is .8 %: what it repeats for minutes is what the point reads."""
+    said = judged(away(flat(1.0), 182.0, 184.0, -0.04), 1.0, 0.1)
+    assert said.one("dropout").point == "anode", said.said()
+
+
+def test_a_great_jump_as_a_meter_lets_go_is_told() -> None:
+    """No point goes 30 % elsewhere unseen and without a fault."""
+    said = judged(steps(drifting, 170.0, -0.3), 0.01, 8.0, (150.0, 182.0))
+    assert said.of("dropout", "step", point="anode"), said.said()
