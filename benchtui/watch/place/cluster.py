@@ -197,6 +197,8 @@ def is_mains(
     kin = [a for a in follow if a not in down and a not in up and set(chart.feeds(a.track.name)) & set(feeds)]
     free = [a for a in follow if are_apart(chart, name, a.track.name)]
     still = [a for a in [*up, *kin, *free] if a.verdict == "still"]
+    if reference.track.is_heater:
+        still = [a for a in still if not a.track.is_small]
     held = 0 if _are_outvoted(still, free, reference) else len(still)
     meter = next((a for a in answers if a.track.is_mains), None)
     if meter is not None and meter.verdict != "blind":

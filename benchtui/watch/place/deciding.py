@@ -33,6 +33,7 @@ from .inferred import (
     unloaded_by_lamp,
 )
 from .late import shown_apart, was_it_mains
+from .responses import between_ranges
 from .revising import Revising
 from .switching import all_are_down, asked_again_ns, may_be_off, power_is_known
 from .telling import Telling
@@ -277,10 +278,21 @@ class Deciding:
             cluster.what = "raised"
             return
         cluster.what = "fault"
+        self._look_between_ranges(cluster)
         cluster.root = blame(self._desk.chart, cluster.moves)
         self._telling.fault(cluster)
         self._take_in(cluster)
         self.on_fault(cluster)
+
+    def _look_between_ranges(self, cluster: Cluster) -> None:
+        """Who falls deep makes its meter change the range, and its eye waits for readings of the new one."""
+        now_ns = self._desk.now_ns
+        for move in cluster.moves:
+            if move.end_ns is None and move.level:
+                sign = 1.0 if move.relative > 0 else -1.0
+                part = between_ranges(move.track, move.level, move.start_ns - 1, now_ns, sign)
+                if abs(part) > abs(move.relative):
+                    move.peak = part * move.level
 
     def _watch_fall(self, cluster: Cluster) -> None:
         """Everything falls and goes on falling with the power there: the supply has failed."""

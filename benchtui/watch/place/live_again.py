@@ -147,9 +147,14 @@ class LiveAgain:
         after = x[low + 1 :]
         if len(after) < 2 or min(after[-2:]) < max(NEAR * stood, RISEN * x[low]):
             return None
-        if after[-1] < HOLDS * after.max() or self._fills(track):
+        if after[-1] < HOLDS * after.max() or self._fills(track) or any(map(self._is_down, supplies)):
             return None
         return int(t[low]), "rise"
+
+    def _is_down(self, track: Track) -> bool:
+        """Whether a supply has lost most of what it had: what another shows beside it is no return."""
+        _, x = self._since_off(track)
+        return len(x) > 0 and bool(x[-1] <= STOOD_PART * self._stood.get(track, 0.0))
 
     def _ac_is_dead(self) -> bool:
         """Whether the mains or the heaters are read and have nothing."""

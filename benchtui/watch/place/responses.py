@@ -72,7 +72,7 @@ def response(desk: Desk, other: Track, move: Move, earliest_ns: int) -> Response
         whole = int(t[-1]) >= start_ns + 3 * period_ns // 2 + 300_000_000 or end_ns is not None
         return Response(other, "moved", signed, whole)
     if other.shows_mains:
-        hidden = _between_ranges(other, line.level, earliest, until, 1.0 if relative > 0 else -1.0)
+        hidden = between_ranges(other, line.level, earliest, until, 1.0 if relative > 0 else -1.0)
         if hidden:
             return Response(other, "moved", hidden, False)
     return _unmoved(
@@ -92,10 +92,10 @@ def _farthest(line: Line, t: Ints, x: Floats, width: int, sign: float) -> float:
     return float(same.max())
 
 
-def _between_ranges(other: Track, level: float, after_ns: int, until_ns: int, sign: float) -> float:
-    """By what part an AC meter was at least away in two readings, those at a change of range included; 0 if
-    it was not: who must change the range so often sees a cut."""
-    _, x = other.segment.raw.between(after_ns, until_ns)
+def between_ranges(track: Track, level: float, after_ns: int, until_ns: int, sign: float) -> float:
+    """By what part a point was at least away in two readings, those at a change of range included; 0 if it
+    was not so far: whose meter must change the range so often has fallen deep."""
+    _, x = track.segment.raw.between(after_ns, until_ns)
     away = np.sort(sign * (x / level - 1.0))
     return sign * float(away[-2]) if len(away) > 1 and away[-2] >= RANGES_PART else 0.0
 
