@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from benchtui.chart.chart import Chart
+from benchtui.model.units import Unit
 
 from .shapes import bleeds, flat, switched
 from .streams import Judged, Shape, Timeline, ac, dc, ns
@@ -68,3 +69,30 @@ def test_what_fills_and_then_holds_is_told_in_the_end() -> None:
     )
     told = said.one("slow_bleed")
     assert told.found_ns * 1e-9 <= OFF + 23.0, said.said()
+
+
+@pytest.mark.parametrize("heater", [True, False])
+def test_what_holds_its_charge_beside_dead_ac_meters_is_not_called_powered(heater: bool) -> None:
+    """B+1 has lost its load and its bleeder: it stands, hardly falling, and that is what is to be told."""
+    chart = Chart(
+        "a set", mains=230.0, points=(ac("mains", 230.0), ac("heater", 6.3), dc("B+1", 285.0, bleed_s=30.0))
+    )
+    time = Timeline(chart, 220.0)
+    time.meter("mains", switched(flat(230.0), 0.0, OFF))
+    if heater:
+        time.meter("heater", switched(flat(6.3), 0.0, OFF), step=0.01)
+    time.meter("B+1", bleeds(flat(285.0), OFF, 4000.0), rate=4.0)
+    said = time.judged()
+    assert said.one("slow_bleed").state == "open", said.said()
+
+
+def test_a_heater_meter_on_hold_does_not_hide_that_a_supply_bleeds_slowly() -> None:
+    """Held since before the switch-off, which is marked."""
+    chart = Chart("a set", mains=230.0, points=(ac("heater", 6.3), dc("B+1", 285.0, bleed_s=30.0)))
+    time = Timeline(chart, 220.0)
+    held = time.meter("heater", flat(6.3), step=0.01, until_s=OFF - 5.0)
+    time.reads(held, flat(6.3), OFF - 5.0, 220.0, step=0.01, noise=0.0, unit=Unit.VAC)
+    time.meter("B+1", bleeds(flat(285.0), OFF, 100.0), rate=4.0)
+    time.mark(OFF, "off")
+    said = time.judged()
+    assert said.one("slow_bleed").point == "B+1", said.said()

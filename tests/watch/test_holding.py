@@ -55,3 +55,14 @@ def test_a_great_jump_as_a_meter_lets_go_is_told() -> None:
     """No point goes 30 % elsewhere unseen and without a fault."""
     said = judged(steps(drifting, 170.0, -0.3), 0.01, 8.0, (150.0, 182.0))
     assert said.of("dropout", "step", point="anode"), said.said()
+
+
+@pytest.mark.parametrize("lasts_s", [20.0, 200.0])
+def test_a_point_that_has_become_still_since_its_warm_up_is_not_on_hold(lasts_s: float) -> None:
+    """It rose for a minute, no reading like the one before; now it repeats itself with right, and falls."""
+    time = Timeline(SET, 300.0)
+    rise: Shape = lambda t: np.where(t > 2.0, -285.0 * np.expm1(-(t - 2.0) / 12.0), 0.0)  # noqa: E731
+    time.meter("B+1", away(rise, 150.0, 150.0 + lasts_s, -0.03), rate=4.0, step=1.0, noise=0.1)
+    time.meter("screen", switched(flat(90.0), 2.0), rate=4.0, step=0.1)
+    said = time.judged()
+    assert {f.point for f in said.of("dropout", "step")} == {"B+1"}, said.said()

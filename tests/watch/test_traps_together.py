@@ -80,6 +80,24 @@ def test_a_small_fault_that_no_sag_explains_is_told_soon_after_one() -> None:
     assert said.one("dropout").point == "screen", said.said()
 
 
+def test_what_stands_where_a_tail_would_be_long_over_is_told() -> None:
+    """-3.5 % of HT2 for good, in the tail of a sag of ten seconds."""
+    sag = away(flat(1.0), 150.0, 160.0, -0.15)
+    own = times(sag, steps(flat(1.0), 172.0, -0.035))
+    said = judged({"mains": sag, "HT1": sag, "HT2": own, "screen": flat(1.0)})
+    assert round(said.one("step", "HT2").start_ns / 1e9) == 172, said.said()
+
+
+def test_dropouts_that_come_again_in_the_tail_of_a_sag_are_told() -> None:
+    """No heater lets go and comes back within two seconds, again and again."""
+    sag = away(flat(1.0), 150.0, 160.0, -0.15)
+    own = sag
+    for at_s in (163.0, 167.0, 171.0, 175.0):
+        own = times(own, away(flat(1.0), at_s, at_s + 1.6, -0.03))
+    said = judged({"mains": sag, "HT1": sag, "HT2": own, "screen": flat(1.0)})
+    assert {f.point for f in said.of("dropout", "chatter")} == {"HT2"}, said.said()
+
+
 def test_what_begins_as_a_tail_and_goes_far_beyond_is_a_fault() -> None:
     """A joint lets go in two stages, in the tail of a sag."""
     sag = away(flat(1.0), 150.0, 160.0, -0.15)
@@ -205,3 +223,13 @@ def test_a_heater_that_sags_is_the_mains_though_a_cathode_and_a_regulator_stand(
     said = judged(moves, rates=rates)
     assert not said.ever_wrong(), said.said()
     assert len(said.of("mains")) == 1, said.said()
+
+
+@pytest.mark.parametrize("at_s", [150.1, 150.2, 150.6, 150.9])
+@pytest.mark.parametrize("rate", [1.0, 2.0])
+def test_a_sag_between_two_readings_of_the_mains_meter_blames_no_point(at_s: float, rate: float) -> None:
+    """-4 % for .35 s, which its meter does not average."""
+    sag = away(flat(1.0), at_s, at_s + 0.35, -0.04)
+    rates = {"HT1": 10.0, "HT2": 10.0, "bias": 10.0, "mains": rate}
+    said = judged({"HT1": sag, "HT2": sag, "bias": sag, "mains": sag}, rates=rates)
+    assert not said.of("dropout", "step"), said.said()

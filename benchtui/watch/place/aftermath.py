@@ -20,15 +20,21 @@ SET_FELL, HALF = 2, 0.5
 """A fault that took so many points along by so much of its own part was the whole set's."""
 
 
-def is_tail(clusters: Sequence[Cluster], track: Track, start_ns: int, relative: float) -> bool:
-    """Whether a small move, in parts of the level, is the tail of one that the whole set has just made."""
+def tail_of(clusters: Sequence[Cluster], track: Track, start_ns: int, relative: float) -> Cluster | None:
+    """The move that the whole set has just made, of which a small one, in parts of the level, is the tail."""
     size = abs(relative)
     part = SMALL_PART if track.is_small else PART
     if size > MOST or track.shows_mains:
-        return False
-    return any(
-        size <= part * _followed(cluster, start_ns) and _carried(cluster, track) for cluster in clusters
-    )
+        return None
+    fitting = (c for c in clusters if size <= part * _followed(c, start_ns) and _carried(c, track))
+    return next(fitting, None)
+
+
+def over_ns(cluster: Cluster) -> int | None:
+    """When a move of the whole set was over; None while it is not."""
+    ends = [m.end_ns for m in cluster.moves if not m.echo]
+    known = [end_ns for end_ns in ends if end_ns is not None]
+    return max(known) if known and len(known) == len(ends) else None
 
 
 def _followed(cluster: Cluster, at_ns: int) -> float:

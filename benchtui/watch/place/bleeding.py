@@ -29,7 +29,7 @@ class Bleeding:
         due_ns = off_ns + int(bleed_s * 1e9)
 
         def look() -> None:
-            if desk.run != run or desk.running or desk.tracks.get(track.name) is not track:
+            if self._is_powered(run) or desk.tracks.get(track.name) is not track:
                 return
             period_ns = int(track.period_s * 1e9)
             newest = track.newest(desk.now_ns)
@@ -46,6 +46,13 @@ class Bleeding:
             self._until_below(track, number, run)
 
         desk.after(due_ns, look)
+
+    def _is_powered(self, run: int) -> bool:
+        """Whether the set has its power back: a supply that stands tells of it only where no AC meter reads
+        nothing, for it may be charge that does not bleed."""
+        desk = self._desk
+        dead = any(track.reads_nothing(desk.now_ns) for track in desk.ac_meters())
+        return (desk.run != run or desk.running) and not dead
 
     def _reads(self, track: Track) -> float:
         """Its newest reading; at a change of range, the lower one of that and what stands before it."""
@@ -65,10 +72,11 @@ class Bleeding:
         def look() -> None:
             if desk.log.get(number).state != "open":
                 return
-            if desk.run != run and (desk.began_ns or 0) < desk.log.get(number).found_ns:
+            powered = self._is_powered(run)
+            if powered and (desk.began_ns or 0) < desk.log.get(number).found_ns:
                 desk.log.withdraw(desk.now_ns, number, "the power was back")
                 return
-            gone = desk.run != run or desk.tracks.get(track.name) is not track
+            gone = powered or desk.tracks.get(track.name) is not track
             below = track.fresh(desk.now_ns) and abs(self._reads(track)) <= desk.settings.warn_above
             if gone or below:
                 desk.log.close(desk.now_ns, number, desk.now_ns)

@@ -32,6 +32,9 @@ ALIKE = 0.4
 ENOUGH, ENOUGH_DEEP, DEEP = 3, 2, 0.1
 """So many points that stood still speak for the mains before its own meter has; fewer where one moved by more
 than such a part."""
+CATHODE_V = 20.0
+"""Fewer volts than this, and positive, may be a cathode's, which follows what feeds its valve. Common
+practice, no source."""
 OUTVOTED = 4
 """So many points that moved together count more than one of a few volts that did not. Common practice, no
 source."""
@@ -307,10 +310,16 @@ def blame(chart: Chart, moves: Sequence[Move]) -> Move:
     able = [
         m
         for m in own
-        if m.relative * greatest.relative > 0 and abs(m.relative) >= SHARED * min(abs(greatest.relative), 1.0)
+        if m is greatest
+        or (
+            m.relative * greatest.relative > 0
+            and abs(m.relative) >= SHARED * min(abs(greatest.relative), 1.0)
+        )
     ]
     names = {m.track.name for m in able}
     first = [m for m in able if not names & set(chart.feeds(m.track.name))]
-    deepest = max(abs(m.relative) for m in first)
-    able = [m for m in first if abs(m.relative) >= ABOUT * deepest or chart.carries(m.track.name)]
+    deepest = max(first, key=lambda m: abs(m.relative))
+    small = 0.0 < deepest.level < CATHODE_V
+    least = ABOUT * abs(deepest.relative)
+    able = [m for m in first if abs(m.relative) >= least or (small and chart.carries(m.track.name))]
     return max(able, key=lambda m: abs(m.level))

@@ -39,7 +39,7 @@ def whose(desk: Desk, move: Move) -> str:
     if abs(move.relative) > SMALL:
         return ""
     lasted_ns, span_ns = _spans(desk, move)
-    own = _change(move.track, move, span_ns)
+    own = _change(desk, move.track, move, span_ns)
     if own is None or not own.part or own.sigma > RESTLESS * abs(move.relative):
         return ""
     surely = abs(own.part) - own.sigma if own.part * move.relative > 0 else 0.0
@@ -48,7 +48,7 @@ def whose(desk: Desk, move: Move) -> str:
     if not move.track.point.follows_mains:
         return "own"
     witnesses = _witnesses(desk, move.track)
-    known = [c for other in witnesses if (c := _change(other, move, span_ns, True))]
+    known = [c for other in witnesses if (c := _change(desk, other, move, span_ns, True))]
     sure = [c.part for c in known if c.sigma <= SURE * abs(own.part)]
     if not sure:
         early = move.end_ns is None and lasted_ns < MOST_SPAN_NS
@@ -60,10 +60,10 @@ def whose(desk: Desk, move: Move) -> str:
 def mains_stood(desk: Desk, move: Move) -> bool:
     """Whether an AC meter, beside the seconds just before a small move, surely showed hardly any of it."""
     _, span_ns = _spans(desk, move)
-    own = _change(move.track, move, span_ns)
+    own = _change(desk, move.track, move, span_ns)
     if abs(move.relative) > SMALL or own is None or not own.part:
         return False
-    known = [_change(ac, move, span_ns, True) for ac in desk.ac_meters() if ac is not move.track]
+    known = [_change(desk, ac, move, span_ns, True) for ac in desk.ac_meters() if ac is not move.track]
     sure = [c.part for c in known if c is not None and c.sigma <= SURE * abs(own.part)]
     return bool(sure) and max(part / own.part for part in sure) < SHARED
 
@@ -87,13 +87,14 @@ def _witnesses(desk: Desk, track: Track) -> list[Track]:
     ]
 
 
-def _change(track: Track, move: Move, span_ns: int, late: bool = False) -> _Change | None:
+def _change(desk: Desk, track: Track, move: Move, span_ns: int, late: bool = False) -> _Change | None:
     """The seconds after the move began beside those before; `late`: its meter may show it later."""
     history = track.segment.history
     slack_ns = int(0.5e9 * track.period_s) if late else 0
     before_ns, after_ns = move.before_ns - slack_ns, move.start_ns - 1 + slack_ns
     _, before = history.between(before_ns - span_ns, before_ns)
-    _, after = history.between(after_ns + (span_ns // 2 if late else 0), after_ns + span_ns)
+    until_ns = min(after_ns + span_ns, desk.now_ns)
+    _, after = history.between(after_ns + (span_ns // 2 if late else 0), until_ns)
     n, m = len(before), len(after)
     level = float(before.mean()) if n else 0.0
     if min(n, m) < (1 if late else FEWEST) or abs(level) <= track.segment.course.cold or not track.grains:

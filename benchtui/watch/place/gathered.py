@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from .aftermath import is_tail
+from .aftermath import tail_of
 from .cluster import LAG_NS, UNSEEN, Cluster, Move
 from .desk import Desk, Track
 from .holding import lets_go
@@ -120,10 +120,13 @@ class Gathered:
                     return True
         return False
 
-    def is_tail(self, track: Track, start_ns: int, relative: float) -> bool:
-        """Whether a small move of a point is the tail of one that the whole set has just made, or its meter
-        letting go of a reading."""
-        return is_tail(self.lately, track, start_ns, relative) or lets_go(track, start_ns, relative)
+    def tail_of(self, track: Track, start_ns: int, relative: float) -> Cluster | None:
+        """The move that the whole set has just made, of which a small one is the tail."""
+        return tail_of(self.lately, track, start_ns, relative)
+
+    def is_no_news(self, track: Track, start_ns: int, relative: float) -> bool:
+        """Whether a small move is the tail of one of the whole set, or its meter letting go of a reading."""
+        return self.tail_of(track, start_ns, relative) is not None or lets_go(track, start_ns, relative)
 
     def newest_mains(self) -> int | None:
         """The finding of the newest move of the mains in this run."""

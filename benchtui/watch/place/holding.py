@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
+from benchtui.watch.eyes.manners import forbidden
+
 from .desk import Track
 
 SEEN, FEWEST, RUN = 400, 40, 8
-"""So many readings are looked back on; so many before the held ones, at least, tell how often the point
-repeats itself, and so many must be held."""
+"""So many readings are looked back on; so many just before the held ones tell how often the point repeats
+itself, and so many must be held."""
+TURNS, DIFFERENT = 6, 6
+"""Before, it must have gone to and fro so often, over so many different readings: what only rose while it
+warmed up, or lay between two counts, may be still since."""
 CHANCE = 1e-6
 """So unlikely the repeats must be."""
 MOST = 0.05
@@ -23,11 +28,16 @@ def lets_go(track: Track, start_ns: int, relative: float) -> bool:
         return False
     values = track.segment.history.values(start_ns - 1, SEEN)
     held = _run(values)
-    before = values[: len(values) - held]
+    before = values[: len(values) - held][-FEWEST:]
     if held < RUN or len(before) < FEWEST:
         return False
-    repeats = sum(a == b for a, b in pairwise(before))
-    return ((repeats + 1) / (len(before) + 1)) ** (held - 1) < CHANCE
+    steps = [b - a for a, b in pairwise(before)]
+    moved = [step for step in steps if step]
+    turns = sum(a * b < 0 for a, b in pairwise(moved))
+    if turns < TURNS or len(set(before)) < DIFFERENT:
+        return False
+    repeats = len(steps) - len(moved)
+    return held > forbidden((repeats + 1) / (len(before) + 1), CHANCE)
 
 
 def _run(values: Sequence[float]) -> int:

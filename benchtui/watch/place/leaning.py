@@ -78,7 +78,7 @@ class Leaning:
         self._known = known
         self._fault_at = fault_at
         self._mains_moved = mains_moved
-        self.is_tail: Callable[[Track, int, float], bool] = lambda track, start_ns, part: False
+        self.is_no_news: Callable[[Track, int, float], bool] = lambda track, start_ns, part: False
         """Whether a small move is the tail of one of the whole set, or its meter letting go of a reading."""
         self._since: dict[str, int] = {}
         """Grains before are of another level."""
@@ -238,7 +238,7 @@ class Leaning:
 
     def _tell(self, track: Track, start: int, out: MainsOut, a: float, c: float, part: float) -> None:
         desk, name = self._desk, track.name
-        if self.is_tail(track, start, part):
+        if self.is_no_news(track, start, part):
             return
         if self._known(name, start + 1) is not None or any(
             self._known(feed, start + 1) is not None for feed in desk.chart.feeds(name)

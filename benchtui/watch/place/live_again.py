@@ -35,6 +35,8 @@ STANDS_NS, FALLS_PART, STOOD_PART = 20_000_000_000, 0.005, 0.5
 """What has lost no more than the second part within so long, and is at least the last part of its nominal
 value, is fed, unless it repeats one reading: 10 megohms of a meter alone take more out of 400 microfarads.
 Common practice, no source."""
+HELD = 8
+"""So many equal readings of an AC meter, and no others since power-off, are one that it holds."""
 FINE = 0.5
 """A count is at most this part of what it may lose; where it is more, longer is looked back on."""
 
@@ -101,6 +103,8 @@ class LiveAgain:
         desk = self._desk
         off_ns = desk.off_ns
         t, x = self._since_off(track)
+        if len(x) > HELD and bool((x == x[-1]).all()):
+            return None
         size = (desk.chart.mains if track.is_mains else None) or abs(track.point.nominal or 0.0)
         nothing = np.flatnonzero(x <= max(track.segment.course.cold, SURE_PART * size))
         first = int(nothing[-1]) + 1 if len(nothing) else 0
@@ -170,6 +174,10 @@ class LiveAgain:
     def _standing(self) -> tuple[int, str] | None:
         """A supply that loses nothing is fed, whatever the AC meters read: a lead may have slipped."""
         desk = self._desk
+        ac = desk.ac_meters()
+        heaters = any(t.is_heater for t in ac)
+        if heaters and desk.has_mains_meter and all(t.reads_nothing(desk.now_ns) for t in ac):
+            return None
         for track in desk.tracks.values():
             if track.is_supplied and track.fresh(desk.now_ns) and not track.trouble:
                 since_ns = self._stands_since(track)
@@ -188,7 +196,7 @@ class LiveAgain:
             return None
         rows = np.searchsorted(t, self._desk.now_ns - wide_ns * np.arange(4, -1, -1) // 4)
         parts = [x[a:b] for a, b in pairwise(rows.tolist())]
-        if min(len(part) for part in parts) < 2 or bool((x == x[-1]).all()):
+        if min(len(part) for part in parts) < 2 or bool((x[rows[0] :] == x[-1]).all()):
             return None
         stood = [float(np.median(part)) for part in parts]
         if min(stood) < NEAR * level:

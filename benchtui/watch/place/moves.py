@@ -15,6 +15,7 @@ from .gathered import Gathered
 from .lag import learn
 from .late import was_it_mains
 from .news import is_news, is_no_move
+from .tails import Tails
 from .telling import Telling
 
 WAY_BACK = -2
@@ -32,8 +33,7 @@ class Moves:
         self.deciding = Deciding(desk, self.gathered, self._telling, self.bursts)
         self._begun: dict[tuple[int, int], Away] = {}
         """What was no news while warming up, and will be if it comes back: the load that begins does not."""
-        self._tails: dict[tuple[int, int], Away] = {}
-        """What is the tail of a greater move, or a meter that lets go, as long as it is no greater."""
+        self._tails = Tails(desk, self.gathered, lambda track, signal: self.away(track, signal, certain=True))
         self.restless: Callable[[Track], float] = lambda track: 0.0
         """How restless a point is now: swings of that size are no moves."""
         self.on_brought_up: Callable[[Track, Away], None] = lambda track, signal: None
@@ -41,8 +41,8 @@ class Moves:
 
     # -- what the eyes say
 
-    def away(self, track: Track, signal: Away, back_ns: int | None = None) -> None:
-        """`back_ns`: it is told only now that it has come back."""
+    def away(self, track: Track, signal: Away, back_ns: int | None = None, *, certain: bool = False) -> None:
+        """`back_ns`: it is told only now that it has come back. `certain`: it is no tail of another."""
         desk = self._desk
         if not desk.running or track.point.moves or not signal.level:
             return
@@ -55,8 +55,7 @@ class Moves:
         if not track.is_mains and not is_news(desk, track, signal, back_ns):
             self._begun[id(track), signal.number] = signal
             return
-        if self.gathered.is_tail(track, signal.start_ns, signal.peak / signal.level):
-            self._tails[id(track), signal.number] = signal
+        if not certain and self._tails.holds(track, signal):
             return
         move = Move(
             track, signal.number, signal.start_ns, signal.level, signal.peak, signal.noise, signal.steady,
@@ -86,7 +85,7 @@ class Moves:
         return next((c for c in reversed(self.gathered.lately) if was_it_mains(self._desk, c, move)), None)
 
     def deeper(self, track: Track, signal: Deeper) -> None:
-        tail = self._tails.pop((id(track), signal.number), None)
+        tail = self._tails.drop(track, signal.number)
         if tail is not None:
             self.away(track, replace(tail, at_ns=signal.at_ns, peak=signal.peak))
             return
@@ -102,7 +101,7 @@ class Moves:
                 self._telling.deeper(cluster, move)
 
     def back(self, track: Track, signal: Back) -> None:
-        self._tails.pop((id(track), signal.number), None)
+        self._tails.back(track, signal)
         begun = self._begun.pop((id(track), signal.number), None)
         if begun is not None:
             self.away(track, replace(begun, at_ns=signal.at_ns, peak=signal.peak), signal.end_ns)
@@ -172,7 +171,7 @@ class Moves:
         self._telling.changed(cluster, move)
 
     def stayed(self, track: Track, signal: Stayed) -> None:
-        self._tails.pop((id(track), signal.number), None)
+        self._tails.drop(track, signal.number)
         move, cluster = self.gathered.close(track, signal.number) or (None, None)
         if move is not None and cluster is not None:
             self._telling.stays(cluster, move)
@@ -183,7 +182,7 @@ class Moves:
             self._telling.swinging(cluster)
 
     def lost(self, track: Track, signal: Lost) -> None:
-        self._tails.pop((id(track), signal.number), None)
+        self._tails.drop(track, signal.number)
         move, cluster = self.gathered.find(track, signal.number) or (None, None)
         if move is not None and cluster is not None:
             move.peak, move.lost = signal.peak, True
@@ -193,9 +192,9 @@ class Moves:
         """The lead has left a point: nothing more will be told of its moves."""
         log = self._desk.log
         self.gathered.lead_gone(track)
-        for held in (self._begun, self._tails):
-            for key in [k for k in held if k[0] == id(track)]:
-                del held[key]
+        self._tails.lead_gone(track)
+        for key in [k for k in self._begun if k[0] == id(track)]:
+            del self._begun[key]
         for cluster in self.gathered.clusters:
             root, number = cluster.root, cluster.finding
             if root is None or root.track is not track or number is None:
@@ -222,5 +221,5 @@ class Moves:
     def _forget(self) -> None:
         self.gathered.forget()
         self._begun.clear()
-        self._tails.clear()
+        self._tails.forget()
         self.bursts.forget()

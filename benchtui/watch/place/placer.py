@@ -63,7 +63,7 @@ class Placer:
         self.lamps = Lamps(self.desk, gathered.explains)
         self.drifting = Drifting(self.desk)
         self.leaning = Leaning(self.desk, gathered.explains, gathered.fault_at, gathered.mains_moved)
-        self.leaning.is_tail = gathered.is_tail
+        self.leaning.is_no_news = gathered.is_no_news
         self.supply = Supply(self.desk, gathered.newest_mains)
         self.restless = Restless(self.desk)
         self.moves.restless = self.restless.level

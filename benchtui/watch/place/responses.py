@@ -113,12 +113,19 @@ def _unmoved(
     if not until or int(t[until - 1]) < due_ns:
         if end_ns is None or now <= end_ns + period_ns:
             return Response(other, "waiting", 0.0)
-        return Response(other, "blind", 0.0, missed=hardly and int(t[-1]) >= start_ns)
+        return Response(other, "blind", 0.0, missed=hardly and _read_within(t, move, end_ns))
     if hardly:
         return Response(other, "still", signed)
     if end_ns is None and now < start_ns + LAG_NS:
         return Response(other, "waiting", signed)
     return Response(other, "still" if best <= min(STILL_PART * relative, STILL_MOST) else "blind", signed)
+
+
+def _read_within(t: Ints, move: Move, end_ns: int) -> bool:
+    """Whether a reading lies surely within a move that is over, which its own meter shows to have ended up to
+    a reading late."""
+    last_ns = max(move.start_ns, end_ns - int(0.9e9 * move.track.period_s))
+    return bool(((t >= move.start_ns) & (t <= last_ns)).any())
 
 
 def still_from_ns(desk: Desk, other: Track, move: Move) -> int:

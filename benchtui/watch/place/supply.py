@@ -64,7 +64,7 @@ class Supply:
 
     def steadied(self, track: Track, signal: Steadied) -> None:
         """What was before a quick move that stays is held against what is now as if it had moved along."""
-        if self._tells(track) and self._before:
+        if self._tells(track) and self._before and signal.level:
             self._scale(signal.level / self._before)
 
     def back(self, track: Track) -> None:
