@@ -17,6 +17,8 @@ from .holding import lets_go
 STANDS_NS, AGAIN_NS = 30_000_000_000, 5_000_000_000
 """What is still away so long after it began, and after the greater move was over, is no tail. Common
 practice, no source."""
+REMEMBERED_NS = 240_000_000_000
+"""So far back a quick meter's readings are surely kept."""
 HALF = 0.5
 SHORT_NS, MOST = 5_000_000_000, 2
 """What comes back within the first is hardly a heater's doing: after so many of them the next is told. Common
@@ -45,7 +47,7 @@ class Tails:
             self._held[key] = signal
             self._look_at(track, signal, cause, signal.start_ns + STANDS_NS)
         else:
-            self.lead_gone(track)
+            self._drop_all(track)
         return key in self._held
 
     def back(self, track: Track, signal: Back) -> None:
@@ -59,7 +61,11 @@ class Tails:
         return self._held.pop((id(track), number), None)
 
     def lead_gone(self, track: Track) -> None:
-        """Nothing more will be told of the point, or something greater is."""
+        """Nothing more will be told of the point."""
+        self._drop_all(track)
+        self._short.pop(id(track), None)
+
+    def _drop_all(self, track: Track) -> None:
         for key in [k for k in self._held if k[0] == id(track)]:
             del self._held[key]
 
@@ -80,7 +86,9 @@ class Tails:
                 return
             self.drop(track, signal.number)
             level, least = track.level(desk.now_ns, 5), HALF * abs(signal.peak)
-            before = median(track.segment.history.values(cause.start_ns - 1, 5) or [signal.level])
+            lately = desk.now_ns - cause.start_ns <= REMEMBERED_NS
+            values = track.segment.history.values(cause.start_ns - 1, 5) if lately else ()
+            before = median(values or [signal.level])
             if level is not None and min(abs(level - signal.level), abs(level - before)) >= least:
                 self._tell(track, replace(signal, at_ns=desk.now_ns))
 
