@@ -100,7 +100,7 @@ def _settled(f: Finding, chart: Chart) -> str:
 
 def _unsettled(f: Finding, chart: Chart) -> str:
     value = amount(f.evidence["value"], _unit(f, chart))
-    return f"{_name(f)} should have settled by now and still moves: {value}"
+    return f"{_name(f)} should have settled by now and still moves: {value}{_with(f)}"
 
 
 def _limit(f: Finding, chart: Chart) -> str:

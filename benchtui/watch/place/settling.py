@@ -146,12 +146,19 @@ class Settling:
         return int(t[i]) if i < len(t) else desk.now_ns
 
     def _is_overdue(self, track: Track, signal: Grain, left: float) -> None:
-        if track.name not in self._overdue:
-            evidence = {"value": signal.level, "slope_per_s": signal.slope, "left": left}
-            log = self._desk.log
-            self._overdue[track.name] = log.open(
-                signal.at_ns, "unsettled", track.name, signal.at_ns, None, evidence
-            )
+        """Tells it of the point, or names it with the feed of which that is told."""
+        chart, log, name = self._desk.chart, self._desk.log, track.name
+        if name in self._overdue:
+            return
+        told = next((self._overdue[feed] for feed in chart.feeds(name) if feed in self._overdue), None)
+        if told is not None:
+            log.name_also(signal.at_ns, told, name)
+            return
+        fed = [point for point in self._overdue if name in chart.feeds(point)]
+        evidence = {"value": signal.level, "slope_per_s": signal.slope, "left": left, "also": fed}
+        number = self._overdue[name] = log.open(signal.at_ns, "unsettled", name, signal.at_ns, None, evidence)
+        for point in fed:
+            log.merge(signal.at_ns, self._overdue.pop(point), number)
 
     def _revise(self, track: Track, signal: Grain) -> None:
         """A level that goes on of itself soon after was not settled: take it back."""
