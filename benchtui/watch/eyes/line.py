@@ -17,6 +17,9 @@ from .grains import GrainStats, few_samples
 
 REMEMBERED = 12
 """Clean grains whose noise and surprises are remembered."""
+MOVES, DRIFTS = 2.0, 0.3
+"""A level that moves by so many counts during a grain, and from reading to reading by this part of the noise,
+repeats fewer readings than it would standing."""
 
 
 @dataclass(slots=True)
@@ -54,11 +57,6 @@ class Line:
             return g.greatest - self.level <= most and self.level - g.least <= most
         first, last = self.at_one(g.first_ns * 1e-9), self.at_one(g.end_ns * 1e-9)
         return g.greatest - min(first, last) <= most and max(first, last) - g.least <= most
-
-
-MOVES, DRIFTS = 2.0, 0.3
-"""A level that moves by so many counts during a grain, and from reading to reading by this part of the noise,
-repeats fewer readings than it would standing."""
 
 
 class Learner:

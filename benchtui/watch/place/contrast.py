@@ -59,9 +59,11 @@ def whose(desk: Desk, move: Move) -> str:
 
 def mains_stood(desk: Desk, move: Move) -> bool:
     """Whether an AC meter, beside the seconds just before a small move, surely showed hardly any of it."""
+    if abs(move.relative) > SMALL:
+        return False
     _, span_ns = _spans(desk, move)
     own = _change(desk, move.track, move, span_ns)
-    if abs(move.relative) > SMALL or own is None or not own.part:
+    if own is None or not own.part:
         return False
     known = [_change(desk, ac, move, span_ns, True) for ac in desk.ac_meters() if ac is not move.track]
     sure = [c.part for c in known if c is not None and c.sigma <= SURE * abs(own.part)]

@@ -43,8 +43,6 @@ WARM_ALL = 0.85
 Common practice, no source."""
 GONE_S = 6.0
 """So long after everything began to fall with the power still there, the supply itself has failed."""
-
-
 WANDERS = 0.01
 """The mains of a house wanders by so much within seconds. Common practice, no source."""
 KICKS, TOGETHER = 1.6, 4

@@ -219,6 +219,16 @@ class Desk:
         """Those with a fresh reading."""
         return [t for t in self.tracks.values() if t.is_heater and t.fresh(self.now_ns)]
 
+    def mains_is_dead(self) -> bool:
+        """Whether the mains meter shows next to nothing now; False without one."""
+        mains = self.mains()
+        return mains is not None and mains.reads_nothing(self.now_ns)
+
+    def heaters_are_dead(self) -> bool:
+        """Whether heaters are measured and none of them is fed."""
+        heaters = self.heaters()
+        return bool(heaters) and all(h.reads_nothing(self.now_ns) for h in heaters)
+
     def mains_factor(self) -> float | None:
         """The mains now as a part of the chart's; None where it is not measured or not charted."""
         known = self._factor
@@ -230,18 +240,18 @@ class Desk:
         track = self.mains()
         return None if track is None else self.part_now(track)
 
-    def _wanted(self, track: Track) -> float | None:
+    def wanted(self, track: Track) -> float | None:
         return (self.chart.mains if track.is_mains else None) or track.point.nominal
 
     def part_now(self, track: Track) -> float | None:
         """What the mains or a heater reads now as a part of the chart's; None where that is not known."""
-        wanted, level = self._wanted(track), track.level(self.now_ns, 5)
+        wanted, level = self.wanted(track), track.level(self.now_ns, 5)
         return level / wanted if wanted and level is not None else None
 
     def parts_between(self, track: Track, first_ns: int, until_ns: int) -> tuple[float, ...]:
         """The same as it was read from an instant to another and just before, the newest, robust one last;
         empty where that is not known."""
-        wanted, now = self._wanted(track), self.part_now(track)
+        wanted, now = self.wanted(track), self.part_now(track)
         if not wanted or now is None:
             return ()
         before = first_ns - int(2e9 * track.period_s)

@@ -26,10 +26,14 @@ def lets_go(track: Track, start_ns: int, relative: float) -> bool:
     """Whether a small move, in parts of the level, is a meter letting go of a reading that it had held."""
     if abs(relative) > MOST:
         return False
-    values = track.segment.history.values(start_ns - 1, SEEN)
+    history = track.segment.history
+    newest = history.values(start_ns - 1, RUN)
+    if len(newest) < RUN or len(set(newest)) > 1:
+        return False
+    values = history.values(start_ns - 1, SEEN)
     held = _run(values)
     before = values[: len(values) - held][-FEWEST:]
-    if held < RUN or len(before) < FEWEST:
+    if len(before) < FEWEST:
         return False
     steps = [b - a for a, b in pairwise(before)]
     moved = [step for step in steps if step]

@@ -33,8 +33,9 @@ ALONE_NS = 20_000_000_000
 has. Common practice, no source."""
 STANDS_NS, FALLS_PART, STOOD_PART = 20_000_000_000, 0.005, 0.5
 """What has lost no more than the second part within so long, and is at least the last part of its nominal
-value, is fed, unless it repeats one reading: 10 megohms of a meter alone take more out of 400 microfarads.
-Common practice, no source."""
+value, is taken for fed, unless it repeats one reading: 10 megohms of a meter alone take as much out of 400
+microfarads. Charge that stands still longer is taken for power too: the error is for live. Common practice,
+no source."""
 HELD = 8
 """So many equal readings of an AC meter, and no others since power-off, are one that it holds."""
 FINE = 0.5
@@ -105,7 +106,7 @@ class LiveAgain:
         t, x = self._since_off(track)
         if len(x) > HELD and bool((x == x[-1]).all()):
             return None
-        size = (desk.chart.mains if track.is_mains else None) or abs(track.point.nominal or 0.0)
+        size = abs(desk.wanted(track) or 0.0)
         nothing = np.flatnonzero(x <= max(track.segment.course.cold, SURE_PART * size))
         first = int(nothing[-1]) + 1 if len(nothing) else 0
         if len(t) - first < 2:
@@ -125,9 +126,13 @@ class LiveAgain:
         mains' if supplies are read and none has come down."""
         if not track.is_mains:
             return True
-        supplies = [t for t in self._desk.tracks.values() if t.is_supplied and t.fresh(self._desk.now_ns)]
+        supplies = self._supplies()
         known = self._desk.off_ns is not None and len(supplies) > 0
         return known and all(self._is_near(t) for t in supplies)
+
+    def _supplies(self) -> list[Track]:
+        """Those that are read now."""
+        return [t for t in self._desk.tracks.values() if t.is_supplied and t.fresh(self._desk.now_ns)]
 
     def _is_near(self, track: Track) -> bool:
         """Whether a supply is near where it stood before power-off."""
@@ -137,8 +142,8 @@ class LiveAgain:
     def _back(self) -> tuple[int, str] | None:
         """The supply with the greatest voltage has fallen, and is back near where it stood."""
         desk = self._desk
-        supplies = [t for t in desk.tracks.values() if t.is_supplied and t.fresh(desk.now_ns)]
-        if desk.off_ns is None or not supplies or self._ac_is_dead():
+        supplies = self._supplies()
+        if desk.off_ns is None or not supplies or desk.mains_is_dead() or desk.heaters_are_dead():
             return None
         if len(supplies) == 1 and desk.now_ns - desk.off_ns < ALONE_NS:
             return None
@@ -160,13 +165,6 @@ class LiveAgain:
         _, x = self._since_off(track)
         return len(x) > 0 and bool(x[-1] <= STOOD_PART * self._stood.get(track, 0.0))
 
-    def _ac_is_dead(self) -> bool:
-        """Whether the mains or the heaters are read and have nothing."""
-        desk, mains, heaters = self._desk, self._desk.mains(), self._desk.heaters()
-        if mains is not None and mains.reads_nothing(desk.now_ns):
-            return True
-        return bool(heaters) and all(h.reads_nothing(desk.now_ns) for h in heaters)
-
     @staticmethod
     def _warm(track: Track, part: float) -> float:
         return max(part * abs(track.point.nominal or 0.0), 3.0 * track.segment.course.cold)
@@ -178,8 +176,8 @@ class LiveAgain:
         heaters = any(t.is_heater for t in ac)
         if heaters and desk.has_mains_meter and all(t.reads_nothing(desk.now_ns) for t in ac):
             return None
-        for track in desk.tracks.values():
-            if track.is_supplied and track.fresh(desk.now_ns) and not track.trouble:
+        for track in self._supplies():
+            if not track.trouble:
                 since_ns = self._stands_since(track)
                 if since_ns is not None and not self._fills(track):
                     return since_ns, "" if desk.off_ns is None else "rise"

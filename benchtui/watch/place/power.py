@@ -96,7 +96,7 @@ class Power:
             level = track.level(desk.now_ns, 1) or 0.0
             size = abs(track.point.nominal or track.point.high or 0.0)
             dead = not track.is_heater and (self._is_dead(track) or self._only_fills(track, since))
-            if abs(level) >= SURE_PART * size and not dead and not self._went_down(track, since, abs(level)):
+            if abs(level) >= SURE_PART * size and not dead and not self._falls(track, since, WAY_DOWN):
                 self._rising.pop(track.name, None)
                 self.power_on(since, "heater" if track.is_heater else "rise")
             else:
@@ -105,14 +105,10 @@ class Power:
         waited_ns = desk.now_ns - self._rising[track.name]
         desk.after(desk.now_ns + max(700_000_000, waited_ns // 8), look)
 
-    def _went_down(self, track: Track, since_ns: int, level: float) -> bool:
-        """Whether what rose is on its way down again."""
-        _, x = track.segment.history.between(since_ns - 1, self._desk.now_ns)
-        return len(x) > 0 and level < WAY_DOWN * float(np.abs(x).max())
-
     def _is_dead(self, track: Track) -> bool:
         """Whether what rises at a point can't be the power's."""
-        return self._mains_is_dead() or self._heaters_are_dead() or self._fills_from_another(track)
+        desk = self._desk
+        return desk.mains_is_dead() or desk.heaters_are_dead() or self._fills_from_another(track)
 
     def _is_live(self, since_ns: int, source: str) -> None:
         """Readings show it, though no eye has told a rise."""
@@ -137,9 +133,10 @@ class Power:
             return False
         return desk.by_mark or self._falls(track, since_ns) or desk.now_ns - desk.off_ns < FILLS_NS
 
-    def _falls(self, track: Track, since_ns: int) -> bool:
+    def _falls(self, track: Track, since_ns: int, part: float = FALLEN) -> bool:
+        """Whether what rose is on its way down again: below this part of its greatest value."""
         _, x = track.segment.history.between(since_ns - 1, self._desk.now_ns)
-        return len(x) > 0 and abs(float(x[-1])) < FALLEN * float(np.abs(x).max())
+        return len(x) > 0 and abs(float(x[-1])) < part * float(np.abs(x).max())
 
     def grain(self, track: Track, signal: Grain) -> None:
         """A set that is on when the record begins is in a run that nobody saw begin."""
@@ -151,7 +148,7 @@ class Power:
             return
         if self._rising or track.cold:
             return
-        if abs(signal.level) > 3 * track.segment.course.cold and not self._mains_is_dead():
+        if abs(signal.level) > 3 * track.segment.course.cold and not desk.mains_is_dead():
             if self._warms_up(signal):
                 self.power_on(self._first_live(), "rise")
                 return
@@ -180,11 +177,6 @@ class Power:
         ]
         return min(live, default=desk.now_ns)
 
-    def _mains_is_dead(self) -> bool:
-        """Whether the mains meter shows next to nothing now; False without one."""
-        mains = self._desk.mains()
-        return mains is not None and mains.reads_nothing(self._desk.now_ns)
-
     def _risen_again(self, track: Track, signal: Grain) -> None:
         """A set that is switched on again before it has come down shows no rise from the cold level."""
         desk = self._desk
@@ -197,18 +189,13 @@ class Power:
             self._lowest[name] = (level, signal.at_ns)
             return
         risen = level > max(1.5 * lowest[0], 2.0 * SURE_PART * abs(track.point.nominal or 1e9))
-        if not risen or self._heaters_are_dead() or self._fills_from_another(track):
+        if not risen or desk.heaters_are_dead() or self._fills_from_another(track):
             return
         if self._only_fills(track, lowest[1]):
             if self._falls(track, lowest[1]):
                 self._lowest[name] = (level, signal.at_ns)
         else:
             self.power_on(lowest[1], "rise")
-
-    def _heaters_are_dead(self) -> bool:
-        """Whether heaters are measured and none of them is fed."""
-        heaters = self._desk.heaters()
-        return bool(heaters) and all(h.reads_nothing(self._desk.now_ns) for h in heaters)
 
     def _fills_from_another(self, track: Track) -> bool:
         """Whether another point holds more and does not rise: as valves cool, its charge comes here."""

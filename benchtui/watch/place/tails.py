@@ -70,6 +70,7 @@ class Tails:
             del self._held[key]
 
     def forget(self) -> None:
+        """A run has begun or ended."""
         self._held.clear()
         self._short.clear()
 
