@@ -14,6 +14,7 @@ from benchtui.model.units import Unit
 from benchtui.watch.signals import Signal
 
 from .course import LEAST_MOVE, Course
+from .grains import CAUTION, caution
 from .history import History
 from .lamp import Lamp
 from .manners import Frozen, Repeated, Silence
@@ -58,7 +59,8 @@ class Segment:
         """Every unflagged reading of the right unit: what the hazard is judged by."""
         self.silence = Silence(since_ns)
         self.lamp = Lamp()
-        least = TUBE_JUMPS if point.glow is not None else LEAST_MOVE
+        bold = caution(false_alarms_per_h) / CAUTION
+        least = TUBE_JUMPS if point.glow is not None else bold * LEAST_MOVE
         self.course = Course(self.history, self.cold_level(), false_alarms_per_h, least)
         limit = point.limit if point.limit is not None else point.surge
         surge = max(point.surge or 0.0, limit or 0.0)
