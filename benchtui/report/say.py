@@ -216,6 +216,14 @@ def _gap(f: Finding, chart: Chart) -> str:
     return f"{_name(f)}: {how}: {_meter_name(f)} asleep, or its cable"
 
 
+def _turned(f: Finding, chart: Chart) -> str:
+    said = _meter("shows the sign turned: leads reversed?")(f, chart)
+    point = chart.point(f.point or "")
+    if point is None or (point.nominal or 0.0) >= 0.0:
+        return said
+    return f"{said} If they are right, the point itself has turned: a leaky coupling capacitor, or a bias gone"
+
+
 def _meter(words: str) -> Callable[[Finding, Chart], str]:
     def say(f: Finding, chart: Chart) -> str:
         return f"{_name(f)}: {_meter_name(f)} {words}"
@@ -254,7 +262,7 @@ _SAY: dict[str, Callable[[Finding, Chart], str]] = {
     "overload": _meter("shows overload or an open probe"),
     "frozen": _meter("repeats one reading while it cannot be that quiet: hold, or stuck"),
     "function": _meter("is set to another function than this point wants"),
-    "reversed": _meter("shows the sign turned: leads reversed?"),
+    "reversed": _turned,
     "garbled": _wire("bytes came that are no readings"),
     "lost": _wire("the port went away"),
     "driver": _wire("its driver failed"),

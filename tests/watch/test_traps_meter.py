@@ -248,6 +248,19 @@ def test_turned_leads_on_a_negative_rail_are_the_meters(until_s: float) -> None:
     assert not said.ever_wrong(), said.said()
 
 
+@pytest.mark.parametrize(("level", "turned"), [(14.0, True), (50.0, True), (320.0, False)])
+def test_a_bias_that_reads_a_supply_has_not_its_leads_turned(level: float, turned: bool) -> None:
+    """As many volts with the other sign are the leads, or a grid driven positive; a supply there is a fault."""
+    time = Timeline(SET, 200.0)
+    others(time)
+    time.meter("bias", lambda t: np.where(t < 100.0, -1.0, level / 22.0) * warm_up(22.0, 1.0)(t), step=0.01)
+    said = time.judged()
+    assert bool(said.of("reversed", point="bias")) == turned
+    assert bool(said.of("outside", "step", point="bias")) == (not turned), said.said()
+    if turned:
+        assert "coupling capacitor" in sentence(said.one("reversed"), SET)
+
+
 def test_a_meter_that_never_sends_is_told() -> None:
     """Its lead is on B+1 and nothing comes: after a dozen seconds that is said, and no more once it sends."""
     time = Timeline(SET, 120.0)

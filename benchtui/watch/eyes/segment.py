@@ -34,6 +34,9 @@ TUBE_JUMPS = 0.02
 tube tables for 150 V tubes."""
 NEAR_PART = 0.25
 """Noise grows with the level: what a point repeats tells nothing at one further off than this part."""
+TURNED = 0.2, 2.5
+"""Leads are turned where the other sign is read with a magnitude between these parts of the nominal: a point
+that is far beyond is itself at fault, or another. Common practice, no source."""
 COLD_PART = 0.03
 """Part of the nominal value at or below which a point counts as cold. Common practice, no source."""
 
@@ -206,7 +209,8 @@ class Segment:
             out.extend(self.rating.take(rows.t_ns, rows.value))
         nominal = self.point.nominal
         if nominal and self.unit in (Unit.V, Unit.A):
-            turned = rows.value * (1.0 if nominal > 0 else -1.0) < -0.2 * abs(nominal)
+            other = rows.value if nominal < 0 else -rows.value
+            turned = (other > TURNED[0] * abs(nominal)) & (other < TURNED[1] * abs(nominal))
             out.extend(self.reversed.take(rows.t_ns, turned))
         rows = self._settled_ranges(rows)
         if not len(rows):
