@@ -221,7 +221,7 @@ def _turned(f: Finding, chart: Chart) -> str:
     point = chart.point(f.point or "")
     if point is None or (point.nominal or 0.0) >= 0.0:
         return said
-    return f"{said} If they are right, the point itself has turned: a leaky coupling capacitor, or a bias gone"
+    return f"{said} If they are right, the point itself has turned: a leaky coupling capacitor, or no bias"
 
 
 def _meter(words: str) -> Callable[[Finding, Chart], str]:
