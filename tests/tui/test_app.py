@@ -284,6 +284,16 @@ async def test_f_goes_through_the_findings_and_brings_point_and_time_into_view()
         assert app.screen is app.dashboard
 
 
+async def test_enter_on_a_point_opens_what_was_found_on_that_point() -> None:
+    """Not the newest fault of another; where there is nothing, it says so."""
+    async with running(FakeLive([scenes.asleep()], scenes.b_plus)) as (app, pilot):
+        await pilot.press("v", "j", "j", "enter")
+        assert "screen  outside" in sheet(app)
+        await pilot.press("escape", "j", "enter")
+        assert app.screen is app.dashboard
+        assert "nothing found on V6 cathode" in app.dashboard.glance().said
+
+
 async def test_zoom_time_and_scale_keys_change_what_the_chart_asks_for() -> None:
     """Plus halves the stretch, h goes back, 0 is the whole run again, z changes the scale."""
     live = FakeLive([scenes.asleep()], scenes.b_plus)

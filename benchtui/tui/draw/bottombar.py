@@ -42,12 +42,14 @@ def keys(canvas: Canvas, row: int, texts: Sequence[tuple[str, str, bool]], said:
     if said:
         canvas.put(row, 2, said, BOLD, most=canvas.width - 4)
         return
+    needed = 2 + sum(len(key) + 1 + width(does) for key, does, _ in texts)
+    gap = next((g for g in (3, 2) if needed + g * (len(texts) - 1) <= canvas.width), 1)
     column = 2
     for key, does, wanted in texts:
         if column + len(key) + 1 + width(does) > canvas.width:
             break
         canvas.put(row, column, key, BOLD)
-        column = canvas.put(row, column + len(key) + 1, does, BOLD if wanted else QUIET) + 3
+        column = canvas.put(row, column + len(key) + 1, does, BOLD if wanted else QUIET) + gap
 
 
 def _fault(canvas: Canvas, glance: Glance, plan: Plan, wrong: alarm.Alarm) -> None:

@@ -29,11 +29,12 @@ RED_KINDS = frozenset(
 
 def draw(canvas: Canvas, plot: Plot, board: Board, strip: Strip) -> None:
     """The chart over `plot.rows` rows, its title above, marks and times below."""
-    heights = heights_of(strip, plot.rows)
+    room = plot.left - 1 - (plot.title_column if strip.far else 0)
+    heights = heights_of(strip, plot.rows, room)
     _title(canvas, plot, strip)
     _ground(canvas, plot, heights)
     for at, text in heights.labels:
-        canvas.right(plot.top + at, plot.left - 1, text, QUIET, most=plot.left - 1)
+        canvas.right(plot.top + at, plot.left - 1, text, QUIET)
     lines = _marks(canvas, plot, board, strip)
     _foreseen(canvas, plot, strip, heights)
     gaps = _trace(canvas, plot, board, strip, heights, lines)

@@ -47,13 +47,13 @@ class Heights:
     labels: tuple[tuple[int, str], ...]
 
 
-def heights_of(strip: Strip, rows: int) -> Heights:
-    """The vertical scale of a chart of so many rows."""
+def heights_of(strip: Strip, rows: int, room: int = 5) -> Heights:
+    """The vertical scale of a chart of so many rows, its labels in `room` cells."""
     found = scale(strip.row, rows)
     state = strip.row.unit is Unit.STATE
     if found is not None and (strip.unrolled or state):
-        return _unrolled(strip, found, rows)
-    return _linear(strip, found, rows)
+        return _unrolled(strip, found, rows, room)
+    return _linear(strip, found, rows, room)
 
 
 def _read(strip: Strip) -> tuple[float, float] | None:
@@ -65,7 +65,7 @@ def _read(strip: Strip) -> tuple[float, float] | None:
     return (float(low.min()), float(high.max())) if len(low) and len(high) else None
 
 
-def _unrolled(strip: Strip, found: Scale, rows: int) -> Heights:
+def _unrolled(strip: Strip, found: Scale, rows: int, room: int) -> Heights:
     """The needle's scale; its ends make room for whatever was read beyond them."""
     row, read = strip.row, _read(strip)
     values = np.array([a[0] for a in found.anchors])
@@ -94,10 +94,10 @@ def _unrolled(strip: Strip, found: Scale, rows: int) -> Heights:
     for at, end, known in ((0, ends[1], found.anchors[-1][0]), (rows - 1, ends[0], found.anchors[0][0])):
         if end == 0 or end != known:
             wanted.append((at, end))
-    return Heights(dots, (first, last), middle if found.plumb else None, _labels(row, wanted))
+    return Heights(dots, (first, last), middle if found.plumb else None, _labels(row, wanted, room))
 
 
-def _linear(strip: Strip, found: Scale | None, rows: int) -> Heights:
+def _linear(strip: Strip, found: Scale | None, rows: int, room: int) -> Heights:
     row = strip.row
     least, most = _range(strip, found)
     last = 4 * rows - 1
@@ -116,7 +116,7 @@ def _linear(strip: Strip, found: Scale | None, rows: int) -> Heights:
     wanted: list[tuple[int, float | None]] = [
         (at(v), v) for v in known if v is not None and least <= v <= most
     ]
-    return Heights(dots, band, nominal, _labels(row, [*wanted, (0, most), (rows - 1, least)]))
+    return Heights(dots, band, nominal, _labels(row, [*wanted, (0, most), (rows - 1, least)], room))
 
 
 def _range(strip: Strip, found: Scale | None) -> tuple[float, float]:
@@ -132,11 +132,11 @@ def _range(strip: Strip, found: Scale | None) -> tuple[float, float]:
     return (least, most) if most - least > 1e-12 else (least, least + 1.0)
 
 
-def _labels(row: Row, wanted: list[tuple[int, float | None]]) -> tuple[tuple[int, str], ...]:
+def _labels(row: Row, wanted: list[tuple[int, float | None]], room: int) -> tuple[tuple[int, str], ...]:
     """The first wanted of each row of the chart."""
     size = max((abs(v) for _, v in wanted if v is not None), default=1.0)
     taken: dict[int, str] = {}
     for at, value in wanted:
         if value is not None and at not in taken:
-            taken[at] = fmt.label(row, value, size)
+            taken[at] = fmt.label(row, value, size, room)
     return tuple(sorted(taken.items()))

@@ -55,7 +55,7 @@ def draw(canvas: Canvas, glance: Glance, plan: NearPlan, selected: int | None, t
         _row(canvas, plan.findings + i, glance, fold, number, room, fold.holds(selected))
     hidden = len(found) - top - len(shown)
     if hidden > 0 or top:
-        text = f" {top + 1}-{top + len(shown)} of {len(found)}"
+        text = f" lines {top + 1}-{top + len(shown)} of {len(found)}"
         canvas.right(plan.findings + len(shown), plan.width - 1, text, QUIET)
 
 
@@ -82,8 +82,8 @@ def _row(
     if waits:
         canvas.fill(at, 1, time - 2, FAULT)
     strong = FAULT_BOLD if waits else BOLD
-    if number is not None:
-        canvas.right(at, 3, str(number)[-2:], strong)
+    if number is not None and number < 100:
+        canvas.right(at, 3, str(number), strong)
     canvas.put(at, 4, sign, FAULT_BOLD if waits else TROUBLE if wrong else QUIET_BOLD, most=2)
     canvas.put(at, _POINT, finding.point or "", strong if waits or selected else INK, most=room)
     calm = FAULT_BOLD if waits else TROUBLE._replace(bold=False) if wrong else QUIET

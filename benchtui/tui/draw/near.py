@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from benchtui.watch.board import Row
+from benchtui.watch.board import Board, Row
 
 from . import bottombar, chart, listing, table, topbar
 from .alarm import choose, one_line, waiting
 from .canvas import Canvas
 from .far import CourseOf
+from .folding import Fold
 from .glance import Glance
 from .heights import Strip
 from .looks import EIGHTHS
@@ -27,6 +29,8 @@ class Chosen:
     point: str | None = None
     """None: the first of the chart."""
     finding: int | None = None
+    of_point: bool = False
+    """The person went to the point, and the list with it."""
     stretch: Stretch = field(default_factory=Stretch)
     unrolled: bool | None = None
     """The chart's scale; None: unrolled once the point is settled."""
@@ -35,11 +39,26 @@ class Chosen:
         """Place of the point among the rows; 0 if it is not there."""
         return next((i for i, r in enumerate(rows) if r.point == self.point), 0)
 
+    def place(self, board: Board, found: Sequence[Fold]) -> int | None:
+        """Place in the list of the finding that `enter` opens.
+
+        The one chosen, else the first on the point that the person went to (None if there is none), else the
+        first that waits.
+        """
+        place = listing.place(found, self.finding)
+        if place is not None or not found:
+            return place
+        if self.of_point:
+            return next((i for i, fold in enumerate(found) if fold.shown.point == self.point), None)
+        waits = {f.id for f in waiting(board)}
+        return next((i for i, fold in enumerate(found) if any(map(fold.holds, waits))), 0)
+
     def moved(self, rows: tuple[Row, ...], by: int) -> Chosen:
         """Another point, `by` rows further down, round at the ends."""
         if not rows:
             return self
-        return replace(self, point=rows[(self.index(rows) + by) % len(rows)].point)
+        point = rows[(self.index(rows) + by) % len(rows)].point
+        return replace(self, point=point, finding=None, of_point=True)
 
 
 def draw_near(
@@ -73,12 +92,13 @@ def near_keys(glance: Glance, columns: int) -> list[tuple[str, str, bool]]:
         ("a", "acknowledge", bool(waiting(glance.board))),
         ("v", "far", False),
         ("?", "keys", False),
+        ("q", "quit", False),
     ]
     if columns < 110:
         return keys
     still = glance.board.paused or glance.held_ns is not None
     pause = ("p", "go on" if still else "pause", still)
-    return [*keys[:-1], ("z", "scale", False), pause, keys[-1]]
+    return [*keys[:-2], ("z", "scale", False), pause, *keys[-2:]]
 
 
 def _bar(canvas: Canvas, glance: Glance) -> None:
@@ -138,9 +158,6 @@ def _chart(
 
 def _list(canvas: Canvas, glance: Glance, plan: NearPlan, chosen: Chosen) -> None:
     found = listing.ordered(glance.board)
-    waits = {f.id for f in waiting(glance.board)}
-    pressing = next((i for i, f in enumerate(found) if any(map(f.holds, waits))), 0)
-    place = listing.place(found, chosen.finding)
-    place = pressing if place is None else place
-    top = min(max(place - plan.finding_rows + 1, 0), max(len(found) - plan.finding_rows, 0))
-    listing.draw(canvas, glance, plan, chosen.finding, top)
+    place = chosen.place(glance.board, found)
+    top = min(max((place or 0) - plan.finding_rows + 1, 0), max(len(found) - plan.finding_rows, 0))
+    listing.draw(canvas, glance, plan, None if place is None else found[place].shown.id, top)

@@ -92,7 +92,7 @@ def far_plan(width: int, height: int, glyphs: str) -> Plan:
     table = needle + (1 if letters else 2) + roomy
     bottom = height - 1 - bar
     chart = width >= 120 and bottom - table >= 9 and not letters
-    plot = Plot(table - 1, 76, table, bottom - table - 3, 81, width - 83) if chart else None
+    plot = Plot(table - 1, 77, table, bottom - table - 3, 83, width - 85) if chart else None
     return Plan(
         width,
         height,

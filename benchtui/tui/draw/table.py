@@ -69,7 +69,7 @@ def draw_far(canvas: Canvas, at: int, glance: Glance, row: Row, columns: Columns
     """A row of the far view: few digits."""
     shown = fmt.far(row, glance.levels.get(row.point))
     value = _fresh(row, shown)
-    _head(canvas, at, row)
+    _head(canvas, at, row, value)
     _value(canvas, at, value)
     _rest(canvas, at, glance, row, columns, shown.step)
 
@@ -78,8 +78,9 @@ def draw_near(canvas: Canvas, at: int, glance: Glance, row: Row, columns: Column
     """A row of the near view: the meter's digits, drift and age."""
     if selected:
         canvas.put(at, 0, ">", BOLD)
-    _head(canvas, at, row, selected)
-    _value(canvas, at, _fresh(row, fmt.near(row)))
+    value = _fresh(row, fmt.near(row))
+    _head(canvas, at, row, value, selected)
+    _value(canvas, at, value)
     _rest(canvas, at, glance, row, columns, fmt.far(row).step)
     if columns.drift is not None:
         canvas.put(at, columns.drift, fmt.drift(row), QUIET, most=10)
@@ -114,11 +115,16 @@ def _badness(row: Row) -> tuple[bool, int]:
     return not is_waiting(row), _WORST.index(row.sign) if row.sign in _WORST else len(_WORST)
 
 
+def worst(rows: Sequence[Row]) -> Row:
+    """The row that presses most."""
+    return min(rows, key=_badness)
+
+
 def draw_more(canvas: Canvas, at: int, hidden: Sequence[Row], columns: Columns) -> None:
     """The last row of a table that has no room for all: how many more, and the worst of them."""
-    worst = min(hidden, key=_badness)
-    calm = worst.sign in ("=", "") and not is_waiting(worst)
-    sign = "=" if calm else worst.sign
+    of = worst(hidden)
+    calm = of.sign in ("=", "") and not is_waiting(of)
+    sign = "=" if calm else of.sign
     text = f"{len(hidden)} more"
     if any(is_waiting(r) for r in hidden):
         canvas.fill(at, SIGN - 1, MARKED, FAULT)
@@ -129,8 +135,8 @@ def draw_more(canvas: Canvas, at: int, hidden: Sequence[Row], columns: Columns) 
         canvas.put(at, NAME, text, INK)
     all_in = all(r.sign == "=" for r in hidden)
     if not calm:
-        canvas.put(at, columns.limits, worst.point, QUIET, most=columns.word - columns.limits - 1)
-    said = ("all in" if all_in else "") if calm else worst.word
+        canvas.put(at, columns.limits, of.point, QUIET, most=columns.word - columns.limits - 1)
+    said = ("all in" if all_in else "") if calm else of.word
     canvas.put(at, columns.word, said, of_word(sign), most=columns.word_width)
 
 
@@ -141,15 +147,17 @@ def _fresh(row: Row, shown: fmt.Shown) -> fmt.Shown:
     return fmt.Shown(fmt.DASHES, shown.unit)
 
 
-def _head(canvas: Canvas, at: int, row: Row, strong: bool = False) -> None:
+def _head(canvas: Canvas, at: int, row: Row, value: fmt.Shown, strong: bool = False) -> None:
+    """Sign and name; the name gives way to a long number."""
+    room = min(NAME_WIDTH, VALUE_END - len(value.text) - 1 - NAME)
     if is_waiting(row):
-        canvas.fill(at, SIGN - 1, MARKED, FAULT)
+        canvas.fill(at, SIGN - 1, min(MARKED, NAME + room - SIGN + 2), FAULT)
         canvas.put(at, SIGN, row.sign, FAULT_BOLD, most=2)
-        canvas.put(at, NAME, row.point, FAULT_BOLD, most=NAME_WIDTH)
+        canvas.put(at, NAME, row.point, FAULT_BOLD, most=room)
         return
     paint = of_sign(row.sign)
     canvas.put(at, SIGN, row.sign, paint, most=2)
-    canvas.put(at, NAME, row.point, BOLD if strong or paint == TROUBLE else INK, most=NAME_WIDTH)
+    canvas.put(at, NAME, row.point, BOLD if strong or paint == TROUBLE else INK, most=room)
 
 
 def _value(canvas: Canvas, at: int, value: fmt.Shown) -> None:
@@ -188,8 +196,11 @@ def _words(canvas: Canvas, at: int, glance: Glance, row: Row, columns: Columns) 
     key = glance.keys.get(row.point)
     age = _age(row)
     if columns.age_end is not None:
-        text = " ".join(t for t in (f"key {key} " if key else "", age) if t)
-        canvas.right(at, columns.age_end, text, QUIET)
+        room = columns.age_end - end - 1
+        age = "" if age == word else age
+        texts = [f"key {key}  {t}".rstrip() for t in (age, f"{age.removeprefix('looked ')} ago", "")]
+        texts = texts if key else [age]
+        canvas.right(at, columns.age_end, next((t for t in texts if len(t) <= room), ""), QUIET)
     elif key is not None and end + len(key) + 5 <= last:
         canvas.right(at, last, f"key {key}", QUIET)
     elif age and not row.seen:

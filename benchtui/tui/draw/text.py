@@ -12,6 +12,7 @@ from benchtui.model.notes import plain
 _MOST = 400
 _MARKS = 2
 """Combining marks kept on one letter: enough for any script, too few to reach the row above."""
+_OF_A_NUMBER = "0123456789.,:+-±"
 _TROUBLESOME = (
     (0x1F1E6, 0x1F1FF),
     (0x1F3FB, 0x1F3FF),
@@ -61,6 +62,18 @@ def clip(text: str, most: int) -> str:
     if kept and every[most - 1] == "":
         kept = kept[:-1]
     return "".join(kept).rstrip() + "…"
+
+
+@lru_cache(maxsize=2048)
+def cut(text: str, most: int) -> str:
+    """The same for words with quantities: no number is cut, it goes as a whole."""
+    if width(text) <= most:
+        return clip(text, most)
+    kept = clip(text, most).removesuffix("…")
+    rest = "".join(cells(text)).removeprefix(kept)
+    if kept and rest[:1] in _OF_A_NUMBER and kept[-1] in _OF_A_NUMBER:
+        kept = kept.rstrip(_OF_A_NUMBER)
+    return kept.rstrip() + "…" if most > 0 else ""
 
 
 def wrap(text: str, most: int, lines: int) -> list[str]:

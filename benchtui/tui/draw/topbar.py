@@ -13,8 +13,9 @@ from .looks import ASCII
 from .paint import BOLD, LIVE, LIVE_BOLD, QUIET, Paint
 from .plan import Plan
 
-TEXT = 46
-"""Columns kept for the texts at the right, so that nothing moves while they change."""
+TEXT, WIDE_TEXT = 46, 64
+"""Columns kept for the texts at the right, so that nothing moves while they change; from WIDE columns on."""
+WIDE = 120
 PHASES_OF_LIVE = ("on", "off")
 """Phases in which the bar stands reversed whatever else the board says: from power-on until fresh readings
 below the level of every point that was above it."""
@@ -80,7 +81,7 @@ def draw(canvas: Canvas, glance: Glance, plan: Plan) -> None:
         end = blocks.spell(canvas, 1, 4, text, paint, across=2, gap=gap)
     else:
         end = blocks.spell(canvas, 0, 2, text, paint, half=1, gap=gap)
-    left = max(end + 3, plan.width - 2 - TEXT)
+    left = max(end + 3, plan.width - 2 - (TEXT if plan.width < WIDE else WIDE_TEXT))
     most = plan.width - 2 - left
     first = 2 if plan.big else 1 if boxed else 0
     for i, line in enumerate(lines(glance, most)):

@@ -17,7 +17,7 @@ def limits(row: Row, step: float, most: int = 12) -> str:
     if row.unit is Unit.STATE:
         return "" if row.nominal is None else state(row.nominal)
     factor = scale(row, finite(row.level) or 0.0)[0]
-    step = step or far_step(row)
+    step = min(step or far_step(row), far_step(row))
     low, high = bounds(row, step)
     for decimals in range(decimals_of(step / factor), -1, -1):
         a = None if low is None else number(low / factor, decimals)
@@ -67,11 +67,17 @@ def expected(row: Row) -> str:
     return f"{number(row.nominal / factor, decimals_of(far_step(row) / factor))} {unit}"
 
 
-def label(row: Row, value: float, size: float) -> str:
-    """A bare number beside a chart whose values go up to `size`."""
+def label(row: Row, value: float, size: float, most: int = 5) -> str:
+    """A bare number beside a chart whose values go up to `size`; empty where `most` cells are too few."""
     factor = prefix(reference_of(row) or size, row.unit)[0]
     step = far_step(row) / factor
-    return number(to_step(value / factor, step, up=value == row.low), decimals_of(step))
+    while True:
+        text = number(to_step(value / factor, step, up=value == row.low), decimals_of(step))
+        if len(text) <= most:
+            return text
+        if step >= 1.0:
+            return ""
+        step *= 10
 
 
 def of_reading(row: Row) -> str:

@@ -16,6 +16,7 @@ from ..courses import Courses
 from ..draw import alarm, hazard, topbar
 from ..draw.glance import Glance, in_run, sound
 from ..draw.looks import Look
+from ..draw.text import clip
 from ..places import Places
 from ..sayings import Sayings
 from ..session import Session
@@ -152,7 +153,6 @@ class Dashboard(Screen[None]):
     def action_fault(self, by: int) -> None:
         """Another of the faults that wait, in the bar; in the near view another finding of the list."""
         if self.is_near:
-            self._browsing = BROWSING_DRAWS
             self.in_near_view(lambda near, board: near.go_to_finding(board, by))
             return
         shown = alarm.choose(self.board, self._asked[0])
@@ -187,8 +187,14 @@ class Dashboard(Screen[None]):
 
     def action_open(self) -> None:
         """All that is known of the finding chosen in the near view."""
+        if not self.is_near:
+            return
         finding = self.near.finding(self.board)
-        if self.is_near and finding is not None:
+        if finding is None:
+            self.say(
+                f"nothing found on {clip(self.near.chosen.point or 'it', 24)}; f: what was found elsewhere"
+            )
+        else:
             when = in_run(self.board, finding.start_ns)
             self._browsing = BROWSING_DRAWS
             text = self._sayings.whole(finding)
@@ -197,6 +203,7 @@ class Dashboard(Screen[None]):
     def in_near_view(self, change: Callable[[NearView, Board], None]) -> None:
         """Another choice of what the near view shows; in the far view nothing changes unseen."""
         if self.is_near:
+            self._browsing = BROWSING_DRAWS
             change(self.near, self.board)
             self.draw()
 

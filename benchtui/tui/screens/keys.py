@@ -23,7 +23,7 @@ BOTH = (
 )
 NEAR = (
     ("j k", "another point"),
-    ("enter", "all that is known of the finding"),
+    ("enter", "all that is known of the finding at > in the list"),
     ("+ -", "a shorter, a longer stretch of time"),
     ("h l", "earlier, later; 0: now"),
     ("z", "the chart's scale: linear, or with the band wide"),

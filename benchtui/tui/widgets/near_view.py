@@ -40,23 +40,27 @@ class NearView(Painted):
         if not found:
             return
         place = listing.place(found, self.chosen.finding)
+        if place is None and self.chosen.of_point:
+            place = self.chosen.place(board, found)
         at = place if place is not None else -1 if by > 0 else 0
         finding = found[(at + by) % len(found)].shown
         self.chosen = replace(
             self.chosen,
             finding=finding.id,
+            of_point=False,
             point=finding.point if finding.point is not None else self.chosen.point,
             stretch=self.chosen.stretch.at(board, finding.start_ns),
         )
 
     def forget_finding(self) -> None:
         """No finding is chosen: the list shows what is new."""
-        self.chosen = replace(self.chosen, finding=None)
+        self.chosen = replace(self.chosen, finding=None, of_point=False)
 
     def finding(self, board: Board) -> Finding | None:
-        """The finding chosen, or the first of the list."""
+        """The finding marked in the list; None if the point gone to has none."""
         found = listing.ordered(board)
-        return found[listing.place(found, self.chosen.finding) or 0].shown if found else None
+        place = self.chosen.place(board, found)
+        return None if place is None else found[place].shown
 
     def zoom(self, board: Board, factor: float) -> None:
         """A stretch of time longer by a factor."""
