@@ -118,6 +118,19 @@ async def test_space_twice_repeats_the_last_mark() -> None:
         assert [a[1] for a in asked(live, "mark")] == ["tap", "heat", "heat"]
 
 
+async def test_a_mark_is_repeated_with_what_it_was_done_to() -> None:
+    """`T`, V8, then the foot switch twice: V8 was tapped again. A bare tap is repeated bare."""
+    live = FakeLive([scenes.warmup()])
+    async with running(live) as (app, pilot):
+        await pilot.press("space", "T", "V", "8", "enter", "space")
+        assert "space  tap V8, as before" in sheet(app)
+        await pilot.press(
+            "space", "space", "T", "V", "escape", "space", "space", "space", "t", "space", "space"
+        )
+        marks = [(kind, what) for _, kind, _, what in asked(live, "mark")]
+        assert marks == [("tap", "V8")] * 3 + [("tap", "")] * 2
+
+
 @pytest.mark.parametrize("typed", ["  ", " t", "    ", " nq [/x]\r"])
 async def test_keys_that_come_faster_than_screens_change_are_not_lost(typed: str) -> None:
     """All keys are in the queue before the first is dealt with: a foot switch hit twice, a quick hand."""
@@ -162,13 +175,15 @@ async def test_a_replay_takes_no_marks_and_says_so() -> None:
 
 
 async def test_one_key_toggles_what_the_eye_sees() -> None:
-    """The first seen point is key 1: lit becomes out; out becomes lit."""
+    """The row says what the key records next, the key line what it has recorded."""
     for board, lit in ((scenes.warmup(), False), (scenes.fault(), True)):
         live = FakeLive([board])
+        now, then = ("lit", "out") if lit else ("out", "lit")
         async with running(live) as (app, pilot):
-            assert "key 1" in text(app)
+            assert f"1: {now}" in text(app)
             await pilot.press("1")
             assert asked(live, "seen") == [("seen", "pilot", lit)]
+            assert f"recorded: pilot {now}; 1 again: {then}" in text(app)
 
 
 async def test_i_says_that_the_eye_looked_and_all_is_as_shown() -> None:
@@ -186,7 +201,11 @@ async def test_n_moves_the_only_meters_lead_to_the_next_free_point() -> None:
     async with running(live) as (app, pilot):
         await pilot.press("n")
         assert asked(live, "move_lead") == [("move_lead", 0, "B+2")]
-        assert "A: lead on B+2, second reservoir capacitor C32" in text(app)
+        assert "LIVE: power off to move leads. A: lead on B+2, second reservoir capacitor C…" in text(app)
+    below = replace(scenes.below(), rows=rows)
+    async with running(FakeLive([below])) as (app, pilot):
+        await pilot.press("n")
+        assert "  A: lead on B+2, second reservoir capacitor C32" in text(app)
 
 
 async def test_with_several_meters_n_asks_once_whose_lead_moves() -> None:
@@ -325,7 +344,7 @@ async def test_the_question_mark_shows_every_key() -> None:
     async with running(FakeLive([scenes.warmup()])) as (app, pilot):
         await pilot.press("question_mark")
         shown = sheet(app)
-        assert "1      pilot: lit, out" in shown
+        assert "1      pilot has gone out; again: is lit" in shown
         assert "acknowledge" in shown
         await pilot.press("x")
         assert app.screen is app.dashboard

@@ -31,7 +31,7 @@ def test_a_lamp_nobody_looked_at_says_so_once_and_names_its_key() -> None:
         ]
         line = next(text for text in near(replace(board, rows=tuple(rows)), MIDDLE) if "pilot" in text)
         assert word in line
-        assert "key 1" in line
+        assert "1: out" in line
         assert line.count("not looked") <= 1
         assert line.split(word)[1].startswith("  ") or word == "not looked"
 

@@ -26,7 +26,7 @@ class Glance:
     levels: Mapping[str, float] = field(default_factory=dict)
     """Point -> level to show; the row's own where a point is missing."""
     keys: Mapping[str, str] = field(default_factory=dict)
-    """Seen point -> the key that toggles it."""
+    """Seen point -> the key that says it went out, or lit."""
     flash: bool = False
     """A fault was announced a moment ago: the bottom bar is shown turned round, once."""
     ended: bool = False

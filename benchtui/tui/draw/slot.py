@@ -93,6 +93,8 @@ def _beside(glance: Glance, row: Row, shown: fmt.Shown, unseen: bool) -> list[st
     if row.sign in ("^", "v") and row.predicted is not None:
         to = f"{fmt.interval(row, row.predicted)} {fmt.soon(row.predicted.at_s - at_s)}"
         return [f"to {to}", to, ""]
+    if row.point in glance.keys:
+        return [f"key {glance.keys[row.point]}: {fmt.pressed(row)}", ""]
     return [""] if is_after_power_off(hazard) else [*_calm(row, shown), ""]
 
 

@@ -193,16 +193,18 @@ def _words(canvas: Canvas, at: int, glance: Glance, row: Row, columns: Columns) 
         word = word.replace(" passed", "")
     end = canvas.put(at, columns.word, word, of_word(row.sign), most=columns.word_width)
     last = columns.word + columns.word_width
-    key = glance.keys.get(row.point)
+    key = f"{glance.keys[row.point]}: {fmt.pressed(row)}" if row.point in glance.keys else None
     age = _age(row)
     if columns.age_end is not None:
         room = columns.age_end - end - 1
         age = "" if age == word else age
-        texts = [f"key {key}  {t}".rstrip() for t in (age, f"{age.removeprefix('looked ')} ago", "")]
+        texts = [f"{key}  {t}".rstrip() for t in (age, f"{age.removeprefix('looked ')} ago", "")]
         texts = texts if key else [age]
         canvas.right(at, columns.age_end, next((t for t in texts if len(t) <= room), ""), QUIET)
-    elif key is not None and end + len(key) + 5 <= last:
-        canvas.right(at, last, f"key {key}", QUIET)
+    elif key is not None and end + len(key) + 1 <= last:
+        canvas.right(at, last, key, QUIET)
+    elif key is not None:
+        canvas.right(at, columns.word - 1, key, QUIET)
     elif age and not row.seen:
         age = age if row.sign == "x" else f"{age} ago"
         canvas.put(at, end + 1, age if end + len(age) < last else "", QUIET)

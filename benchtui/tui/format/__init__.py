@@ -30,4 +30,5 @@ from .words import interval as interval
 from .words import label as label
 from .words import limits as limits
 from .words import of_reading as of_reading
+from .words import pressed as pressed
 from .words import rated as rated

@@ -29,6 +29,12 @@ def limits(row: Row, step: float, most: int = 12) -> str:
     return ""
 
 
+def pressed(row: Row) -> str:
+    """What the key of a point for the eye records next: `out` of one that was lit, else `lit`."""
+    value = finite(row.value)
+    return state(float(value is None or value < 0.5))
+
+
 def rated(row: Row, step: float) -> str:
     """The working rating with its unit; empty where the chart gives none."""
     if row.limit is None:

@@ -172,7 +172,7 @@ class Dashboard(Screen[None]):
         self.draw()
 
     def action_keys(self) -> None:
-        self.app.push_screen(KeysSheet(self.look, self.hands.seen_keys()))
+        self.app.push_screen(KeysSheet(self.look, self.hands.seen_keys(), self.board.rows))
 
     def on_key(self, event: Key) -> None:
         if sent_on(self, event):

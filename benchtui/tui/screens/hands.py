@@ -8,17 +8,20 @@ from textual.screen import Screen
 
 from benchtui.watch.board import Board
 
+from .. import format as fmt
 from .. import leads
 from ..draw.glance import told
 from ..draw.looks import Look
 from ..draw.text import clip
+from ..draw.topbar import is_live
 from ..session import Session
-from .mark import MarkSheet, Wish
+from .mark import WORDED, MarkSheet, Wish
 from .meter import MeterSheet
 from .note import NoteSheet
 
 SEEN_KEYS = "123456789bcdegmrstuwxy"
 """Keys of the points that only the eye can read, in the order of the chart."""
+POWER_OFF = "LIVE: power off to move leads. "
 NO_MARKS = "a replay takes no marks"
 
 
@@ -38,7 +41,7 @@ class Hands:
         self._board = board
         self._ask = ask
         self._say = say
-        self._last_kind: str | None = None
+        self._last: Wish | None = None
         self._roving: int | None = None
         self._places = {point.name: point.where for point in session.chart.points}
 
@@ -52,17 +55,16 @@ class Hands:
         if self._board().replaying:
             self._say(NO_MARKS)
             return
-        self._ask(MarkSheet(self._look, self._last_kind, self._wished))
+        self._ask(MarkSheet(self._look, self._last, self._wished))
 
     def _wished(self, wish: Wish | None) -> None:
         if wish is None:
             return
-        self._last_kind = wish.kind
         if not wish.asks:
-            self._mark(wish.kind)
+            self._mark(wish.kind, what=wish.what)
             return
-        asked = "note" if wish.kind in ("note", "condition") else f"{wish.kind}: what?"
-        worded = "note" if wish.kind in ("note", "condition") else "what"
+        asked = wish.kind if wish.kind in WORDED else f"{wish.kind}: what?"
+        worded = "note" if wish.kind in WORDED else "what"
 
         def keep(text: str) -> None:
             self._mark(wish.kind, **{worded: text})
@@ -70,6 +72,7 @@ class Hands:
         self._ask(NoteSheet(self._look, asked, keep))
 
     def _mark(self, kind: str, note: str = "", what: str = "") -> None:
+        self._last = Wish(kind, asks=kind in WORDED, what=what)
         made = self._session.mark(kind, note, what)
         words = " ".join(t for t in (kind, what, note) if t)
         if made is None:
@@ -106,7 +109,8 @@ class Hands:
             self._say(f"{name}: no point is left for it")
         elif self._session.move_lead(channel, row.point):
             place = self._places.get(row.point, "")
-            self._say(f"{name}: lead on {clip(row.point, 24)}" + (f", {place}" if place else ""))
+            caution = POWER_OFF if is_live(self._board()) else ""
+            self._say(f"{caution}{name}: lead on {clip(row.point, 24)}" + (f", {place}" if place else ""))
         else:
             self._say("a replay moves no leads")
 
@@ -118,11 +122,13 @@ class Hands:
             self._say("looked: all as shown" if all(put) else NO_MARKS)
 
     def toggle(self, key: str | None) -> None:
-        """A key of a point for the eye: lit becomes out, and out lit."""
+        """A key of a point for the eye: lit becomes out, and out lit; what it recorded is said."""
         point = next((p for p, its in self.seen_keys().items() if its == key), None)
         row = next((r for r in self._board().rows if r.point == point), None)
         if row is None:
             return
-        lit = row.value is None or row.value < 0.5
-        put = self._session.seen(row.point, lit)
-        self._say(f"seen: {clip(row.point, 24)} {'lit' if lit else 'out'}" if put else NO_MARKS)
+        now = fmt.pressed(row)
+        put = self._session.seen(row.point, now == "lit")
+        back = "out" if now == "lit" else "lit"
+        said = f"recorded: {clip(row.point, 24)} {now}; {key} again: {back}"
+        self._say(said if put else NO_MARKS)

@@ -6,6 +6,9 @@ from collections.abc import Mapping, Sequence
 
 from textual.events import Key
 
+from benchtui.watch.board import Row
+
+from .. import format as fmt
 from ..draw.looks import Look
 from ..draw.paint import BOLD, INK, QUIET
 from ..draw.text import clip
@@ -14,7 +17,7 @@ from .asking import Asking
 
 BOTH = (
     ("space", "mark what you did; twice: the same again"),
-    ("n", "the lead goes to the next point; N: of another meter"),
+    ("n", "the lead is on the next point (power off first); N: of another meter"),
     ("a", "acknowledge the fault in the bar; A: all of them"),
     ("f F", "another of the faults that wait; near: another finding"),
     ("p", "pause a replay; on the bench: hold the chart"),
@@ -30,20 +33,24 @@ NEAR = (
 )
 
 
+TURNS = {"out": "has gone out; again: is lit", "lit": "is lit; again: has gone out"}
+"""What a press of a lamp's key says, by what it records."""
+
+
 class KeysSheet(Asking[None]):
     """Any key closes it."""
 
-    def __init__(self, look: Look, seen: Mapping[str, str]) -> None:
+    def __init__(self, look: Look, seen: Mapping[str, str], rows: Sequence[Row] = ()) -> None:
         super().__init__(look)
-        self._seen = seen
+        self._seen = [(seen[row.point], row) for row in rows if row.point in seen]
 
     def lines(self) -> Sequence[Line]:
         eye: list[Line] = [
-            [(f"{key:<7}", BOLD), (f"{clip(point, 24)}: lit, out", INK)]
-            for point, key in list(self._seen.items())[:4]
+            [(f"{key:<7}", BOLD), (f"{clip(row.point, 24)} {TURNS[fmt.pressed(row)]}", INK)]
+            for key, row in self._seen[:4]
         ]
         if eye:
-            eye = [*eye, [(f"{'i':<7}", BOLD), ("looked: all as shown", INK)]]
+            eye = [*eye, [(f"{'i':<7}", BOLD), ("looked, and nothing has changed: all as shown", INK)]]
         return [
             *([(f"{key:<7}", BOLD), (text, INK)] for key, text in BOTH),
             *eye,

@@ -38,7 +38,8 @@ class MeterSheet(Asking[int | None]):
         for key, (_, name, point) in zip(KEYS, self._meters, strict=False):
             on = f"on {clip(point, 20)}" if point else "on nothing"
             rows.append([(key, BOLD), (f"  {clip(name, 20):<20}  ", INK), (on, QUIET)])
-        return [[("whose lead moves?", BOLD)], [], *rows, [], [("esc", BOLD), ("  none", QUIET)]]
+        head: list[Line] = [[("whose lead moves?", BOLD), ("  with the power off", INK)], []]
+        return [*head, *rows, [], [("esc", BOLD), ("  none", QUIET)]]
 
     def take(self, event: Key) -> None:
         key = event.character or ""
