@@ -77,8 +77,20 @@ def _after(f: Finding) -> str:
 
 
 def _with(f: Finding) -> str:
+    """Those that went the same way."""
     also = f.evidence.get("also") or ()
     return "" if not also else f"; {', '.join(also)} with it"
+
+
+def _too(f: Finding, chart: Chart) -> str:
+    """Those that moved at the same time: the evidence does not say which way."""
+    moved: list[str] = []
+    out: list[str] = []
+    for name in f.evidence.get("also") or ():
+        point = chart.point(name)
+        (out if point is not None and point.unit is Unit.STATE else moved).append(name)
+    said = [f"{', '.join(moved)} moved too"] if moved else []
+    return "".join(f"; {t}" for t in (*said, *([f"{', '.join(out)} went out"] if out else [])))
 
 
 def _power_on(f: Finding, chart: Chart) -> str:
@@ -135,7 +147,7 @@ def _dropout(f: Finding, chart: Chart) -> str:
     verb = "fell" if depth * e["level"] < 0 else "jumped"
     back = lasted if lasted else " and has not come back"
     by = amount(abs(depth), unit)
-    return f"{_name(f)} {verb} by {by} from {amount(e['level'], unit)}{back}{_after(f)}{_with(f)}"
+    return f"{_name(f)} {verb} by {by} from {amount(e['level'], unit)}{back}{_after(f)}{_too(f, chart)}"
 
 
 def _step(f: Finding, chart: Chart) -> str:
@@ -143,7 +155,7 @@ def _step(f: Finding, chart: Chart) -> str:
     stands = e.get("stands_at")
     to = e["level"] + e["depth"] if stands is None else stands
     moved = f"moved from {amount(e['level'], unit)} to {amount(to, unit)}"
-    return f"{_name(f)} {moved} and stays{_after(f)}{_with(f)}"
+    return f"{_name(f)} {moved} and stays{_after(f)}{_too(f, chart)}"
 
 
 def _drift(f: Finding, chart: Chart) -> str:
@@ -152,7 +164,7 @@ def _drift(f: Finding, chart: Chart) -> str:
     text = f"{_name(f)} moves slowly {moved}, {amount(e['per_h'], unit)} an hour"
     if e.get("leaves_s") is not None:
         text += f": it will leave its band in {span(e['leaves_s'] - f.found_ns / 1e9)}"
-    return text + _with(f)
+    return text + _too(f, chart)
 
 
 def _departs(f: Finding, chart: Chart) -> str:
@@ -175,7 +187,7 @@ def _chatter(f: Finding, chart: Chart) -> str:
     e, unit = f.evidence, _unit(f, chart)
     by = amount(abs(e["depth"]), unit)
     often = f"{e['count']} times away" if e["count"] > 1 else "to and fro"
-    return f"{_name(f)} is restless: {often}, by up to {by}{_after(f)}{_with(f)}"
+    return f"{_name(f)} is restless: {often}, by up to {by}{_after(f)}{_too(f, chart)}"
 
 
 def _mains(f: Finding, chart: Chart) -> str:
@@ -188,6 +200,8 @@ def _glow(f: Finding, chart: Chart) -> str:
     e = f.evidence
     had = f"{e['feed']} had {amount(e['feed_value'], Unit.V)}"
     if f.kind == "starved" and e.get("point_value") is not None:
+        if e.get("feed_value") is not None and abs(e["feed_value"]) >= abs(e["strikes"][1]):
+            return f"{_name(f)} lacked voltage{_after(f)} though {had}: {_between(e)}"
         own = f"it had {amount(e['point_value'], Unit.V)} itself"
         return f"{_name(f)} was starved: {own}, it {_holds_from(e)}; {had}{_after(f)}"
     if f.kind == "starved":
@@ -197,6 +211,14 @@ def _glow(f: Finding, chart: Chart) -> str:
     must = ("strike by", strikes) if abs(e["feed_value"]) >= strikes else ("hold down to", holds)
     needs = f"must {must[0]} {amount(must[1], Unit.V)}"
     return f"{_name(f)} was fed but out: {had}, {needs}: {e['suspects']}{_after(f)}"
+
+
+def _between(e: Mapping[str, Any]) -> str:
+    """What a tube had while its feed was good, and what stands between them."""
+    through = e.get("through")
+    resistor = "series resistor" + (f" ({amount(through, Unit.OHM)})" if through else "")
+    own = f"it had {amount(e['point_value'], Unit.V)} and {_holds_from(e)}"
+    return f"{own}; {resistor} or a joint open, or a short at the tube or in its load"
 
 
 def _holds_from(e: Mapping[str, Any]) -> str:

@@ -26,6 +26,7 @@ MOVED = {
     "creep": "crept outward",
     "unsettled": "settled late or not at all",
 }
+WRONG = ("fault", "warning")
 NAMED = 8
 """At most so many points are named; of the others, how many."""
 ATTENDED = "A powered set is not left alone: somebody stays with it."
@@ -70,10 +71,29 @@ def _powered(bank: Bank) -> str:
 
 
 def _held(tracks: Sequence[Track], findings: Sequence[Finding]) -> str:
-    """Points that settled, or lamps that were lit, and of which nothing is told."""
-    told = {f.point for f in findings if f.severity in ("fault", "warning")}
+    """Points that settled, or lamps that were lit, and of which nothing is told, nor that they moved too."""
+    told = _told_of(findings) | {f.evidence.get("shown_by") for f in findings if f.kind == "mains"}
+    told.update(name for f in findings if f.severity in WRONG for name in f.evidence.get("also") or ())
     held = [t.name for t in tracks if t.name not in told and (t.settled_ns is not None or _lit(t))]
     return _names(held) if held else "no point of which nothing is told"
+
+
+def _told_of(findings: Sequence[Finding]) -> set[str | None]:
+    return {f.point for f in findings if f.severity in WRONG}
+
+
+def _along(findings: Sequence[Finding]) -> list[str]:
+    """`B+1, screen when regulator did`: points of which nothing else is told."""
+    told = _told_of(findings)
+    with_it: dict[str, dict[str, bool]] = {}
+    for f in findings:
+        for name in (f.evidence.get("also") or ()) if f.severity in WRONG else ():
+            if name not in told:
+                with_it.setdefault(name, {})[f.point or "the set"] = True
+    groups: dict[str, list[str]] = {}
+    for name, sources in with_it.items():
+        groups.setdefault(_names(sources), []).append(name)
+    return [f"{_names(names)} when {sources} did" for sources, names in groups.items()]
 
 
 def _lit(track: Track) -> bool:
@@ -82,7 +102,7 @@ def _lit(track: Track) -> bool:
 
 
 def _moved(findings: Sequence[Finding]) -> str:
-    parts = _told(findings, MOVED)
+    parts = _told(findings, MOVED) + _along(findings)
     mains = [f for f in findings if f.kind == "mains"]
     if mains:
         most = max((float(f.evidence["relative"]) for f in mains), key=abs)

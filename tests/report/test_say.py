@@ -97,6 +97,28 @@ def test_a_point_that_the_chart_does_not_know_is_told_in_its_unit() -> None:
     assert "V from 90.0 V for 5.0 s" in text
 
 
+def test_who_moved_at_the_time_of_a_fault_is_not_said_to_have_gone_the_same_way() -> None:
+    """The evidence names them and not their direction: B+1 rises as the regulator lets go of it."""
+    moved = found("dropout", "B+1", depth=-150.0, level=150.0, unit="V", also=["B+2", "pilot", "V6 cathode"])
+    text = assert_sayable(moved, CHART)
+    assert text.endswith("; B+2, V6 cathode moved too; pilot went out")
+    assert "with it" not in text
+    assert sentence(found("unsettled", "B+1", value=9.0, also=["B+2"]), CHART).endswith("; B+2 with it")
+
+
+def test_a_tube_without_voltage_under_a_good_feed_names_what_stands_between() -> None:
+    """Starved is said of a feed that lacks it; where the feed is there: resistor, joint or a short."""
+    known: dict[str, Any] = {"feed": "B+1", "strikes": [155.0, 185.0], "holds": [135.0, 145.0], "through": 1e4,
+                             "point_value": 0.182, "unit": "V"}  # fmt: skip
+    good = assert_sayable(found("starved", "regulator", feed_value=287.0, **known), CHART)
+    assert good.startswith(
+        "regulator lacked voltage though B+1 had 287 V: it had 182 mV and holds from 135 V;"
+    )
+    assert "series resistor (10.0 kohm) or a joint open, or a short" in good
+    low = assert_sayable(found("starved", "regulator", feed_value=120.0, **known), CHART)
+    assert low.startswith("regulator was starved: it had 182 mV itself")
+
+
 def findings_of(fault: str, seed: int) -> tuple[list[Finding], Chart]:
     run = simulate(seed, [fault], 360.0, script=once(2.0, 330.0))
     chart = read_chart(run.chart_text, "chart.toml")

@@ -68,6 +68,20 @@ def test_where_nothing_was_found_it_says_what_the_meters_could_show() -> None:
     assert "safe" not in " ".join(told.values()).lower()
 
 
+def test_what_moved_at_the_time_of_a_fault_did_not_hold() -> None:
+    """B+2 falls with the supply that feeds it: it is among what moved, and not among what held."""
+    time = Timeline(SET, 300.0)
+    time.mark(2.0, "on")
+    time.meter("mains", switched(flat(230.0), 2.0))
+    time.meter("B+1", away(warm_up(285.0, 2.0), 200.0, 208.0, 0.01))
+    time.meter("B+2", away(warm_up(240.0, 2.0), 200.0, 208.0, 0.01))
+    time.meter("bias", switched(flat(-22.0), 2.0), rate=0.5)
+    told = lines(time)
+    assert told["Failed"].startswith("B+1 dropped out")
+    assert told["Held"] == "mains, bias"
+    assert told["Moved"] == "B+2 when B+1 did"
+
+
 def test_a_record_of_nothing() -> None:
     """No readings, no power: five lines all the same."""
     bank = Bank(SET, [Channel("A", "A")], Settings())

@@ -31,7 +31,7 @@ _LABELS = {
     "moved": "moved by", "noise": "noise before", "calm_noise": "noise when calm", "left": "still to go",
     "feed": "fed from", "feed_value": "feed had", "through": "through", "strikes": "strikes at",
     "holds": "holds at", "point_value": "had itself", "suspects": "look at", "told_by": "told by",
-    "current": "current", "after_mark": "followed", "also": "moved with it", "of": "explains",
+    "current": "current", "after_mark": "followed", "also": "moved too", "of": "explains",
     "because": "explained by", "why": "why", "count": "how often", "duration_s": "lasted",
     "took_s": "took", "on_for_s": "power was on for", "allowed_s": "allowed", "below": "should be below",
     "age_s": "into the run", "last_lit_s": "last seen lit", "leaves_s": "leaves its band at",
