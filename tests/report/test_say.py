@@ -108,8 +108,10 @@ def test_who_moved_at_the_time_of_a_fault_is_not_said_to_have_gone_the_same_way(
 
 def test_a_tube_without_voltage_under_a_good_feed_names_what_stands_between() -> None:
     """Starved is said of a feed that lacks it; where the feed is there: resistor, joint or a short."""
-    known: dict[str, Any] = {"feed": "B+1", "strikes": [155.0, 185.0], "holds": [135.0, 145.0], "through": 1e4,
-                             "point_value": 0.182, "unit": "V"}  # fmt: skip
+    known: dict[str, Any] = {
+        "feed": "B+1", "strikes": [155.0, 185.0], "holds": [135.0, 145.0], "through": 1e4,
+        "point_value": 0.182, "unit": "V",
+    }  # fmt: skip
     good = assert_sayable(found("starved", "regulator", feed_value=287.0, **known), CHART)
     assert good.startswith(
         "regulator lacked voltage though B+1 had 287 V: it had 182 mV and holds from 135 V;"

@@ -80,6 +80,6 @@ def test_evidence_is_told_in_units_and_names() -> None:
     )
     assert fell["moved by"] == "-96 V"
     assert fell["followed"] == "tap V6 at 2:08"
-    assert fell["moved with it"] == "B+2, screen"
+    assert fell["moved too"] == "B+2, screen"
     assert fell["mains"] == "99.8 % of what the chart assumes"
     assert not any("e+" in text or "[" in text for text in (*said.values(), *fell.values()))
