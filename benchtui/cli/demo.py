@@ -76,8 +76,21 @@ def run(args: argparse.Namespace) -> int:
         settings = inputs.settings(places.settings_file(), {})
         hookup = hook_up(bench, chart)
         clocks.append(Clock(args.speed))
-        plan = Start(chart, bench, settings, hookup, clocks[0], on_mark=lambda mark: _do(bench_of_demo, mark))
+        plan = Start(
+            chart,
+            bench,
+            settings,
+            hookup,
+            clocks[0],
+            on_mark=lambda mark: _do(bench_of_demo, mark),
+            remark=_there_are(len(bench_of_demo.faults)),
+        )
         return start(plan, args)
+
+
+def _there_are(faults: int) -> str:
+    """So that nobody takes one that was found twice for all that there are."""
+    return f" (this set has {faults} faults in it)" if faults > 1 else ""
 
 
 def seed(text: str) -> int:

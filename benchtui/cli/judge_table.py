@@ -20,6 +20,7 @@ MARK = "MARK"
 
 def table(recording: Recording, bank: Bank, summary: dict[str, Any]) -> str:
     """The whole page; `summary` is the summary line of `judge --json`."""
+    from benchtui.report.outcome import any_read
     from benchtui.report.say import sentence
     from benchtui.report.soak import soak
 
@@ -44,7 +45,9 @@ def table(recording: Recording, bank: Bank, summary: dict[str, Any]) -> str:
         left = _left(clock(start_ns / 1e9), _clock(end_ns), on_ns, after, severity)
         text = mark_text(item) if isinstance(item, Mark) else sentence(item, recording.chart)
         lines.append(left + wrapped(text, " " * len(left), columns))
-    if not findings:
+    if not any_read(bank):
+        lines.append(_left("", "", on_ns, "", "") + "nothing was read")
+    elif not findings:
         lines.append(_left("", "", on_ns, "", "") + "nothing found")
     lines += ["", *_points(summary["points"], columns), ""]
     lines += [wrapped(line, "  ", columns) for line in soak(bank)]

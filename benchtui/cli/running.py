@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchtui.model.errors import BenchError
+from benchtui.report.outcome import any_read, outcome
 
 from .console import say_error
 from .event_lines import EventLines
@@ -25,10 +26,10 @@ STEP_S = 0.05
 """Wall time between two steps in text mode."""
 
 
-def run(live: Live, stop: threading.Event, *, text: bool) -> int:
+def run(live: Live, stop: threading.Event, *, text: bool, remark: str = "") -> int:
     """Runs the session until it is done or `stop` is set, and closes it, however it ends.
 
-    Gives the exit status. At the end it is said where the session is.
+    Gives the exit status. At the end it is said what was found, with the remark, and where the session is.
 
     Raises:
         BenchError: the lines cannot be written, a recording cannot be read on, or the dashboard failed.
@@ -43,16 +44,16 @@ def run(live: Live, stop: threading.Event, *, text: bool) -> int:
         live.close()
         warnings.tell()
         if live.keeper is not None:
-            say_error(ending(live, live.keeper.path))
-    return 2 if live.trouble or live.mishap else status(live.bank)
+            say_error(ending(live, live.keeper.path, remark))
+    if live.trouble or live.mishap or (live.keeper is not None and not any_read(live.bank)):
+        return 2
+    return status(live.bank)
 
 
-def ending(live: Live, kept: Path) -> str:
+def ending(live: Live, kept: Path, remark: str = "") -> str:
     """What was found, where it is kept, and the commands that show it again, as they can be typed here."""
-    faults = sum(finding.severity == "fault" for finding in live.bank.folding.listed())
-    count = {0: "no fault seen", 1: "1 fault"}.get(faults, f"{faults} faults")
     return (
-        f"{count}; the session is in {kept}\n"
+        f"{outcome(live.bank)}{remark}; the session is in {kept}\n"
         f"to read what was found: {command('judge', str(kept))}\n"
         f"to see it again: {command('replay', str(kept))}"
     )

@@ -46,6 +46,8 @@ class Start:
     opener: Opener = open_port
     on_mark: Callable[[Mark], None] | None = None
     """Is told of every mark that the technician makes."""
+    remark: str = ""
+    """Said at the end, beside what was found."""
 
 
 def start(plan: Start, args: argparse.Namespace) -> int:
@@ -64,7 +66,7 @@ def start(plan: Start, args: argparse.Namespace) -> int:
     with as_event() as stop:
         live, log = _begun(plan, path, args.wire, until_ns)
         say_before(f"the session is kept in {path}")
-        status = run_live(live, stop, text=args.text)
+        status = run_live(live, stop, text=args.text, remark=plan.remark)
     if log is not None and log.problem:
         say_error(log.problem)
         return 2

@@ -10,6 +10,7 @@ from benchtui.model.units import Unit
 from benchtui.watch.bank import Bank
 from benchtui.watch.place.desk import Track
 
+from .outcome import any_read
 from .say import span
 
 FAILED = {
@@ -42,7 +43,7 @@ def soak(bank: Bank) -> list[str]:
             f"On: {_powered(bank)}. {ATTENDED}",
             f"Held: {_held(tracks, findings)}",
             f"Moved: {_moved(findings)}",
-            f"Failed: {_failed(findings)}",
+            f"Failed: {_failed(findings, bank)}",
             f"How sure: {_sure(tracks, findings, bank.upto_ns)}",
         )
     ]
@@ -110,8 +111,10 @@ def _moved(findings: Sequence[Finding]) -> str:
     return "; ".join(parts) if parts else "nothing"
 
 
-def _failed(findings: Sequence[Finding]) -> str:
+def _failed(findings: Sequence[Finding], bank: Bank) -> str:
     parts = _told(findings, FAILED)
+    if not parts and not any_read(bank):
+        return "not known: nothing was read"
     return "; ".join(parts) if parts else "nothing that these meters could show"
 
 

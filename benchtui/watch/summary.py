@@ -47,6 +47,9 @@ def _one(bank: Bank, name: str) -> PointSummary:
         return PointSummary(name, unit, "unknown", "not judged", None, None, None, None, None, why)
     if track.unit is Unit.STATE:
         return _lamp(bank, track)
+    if track.shown(desk.now_ns) is None and track.newest(desk.now_ns) is None and not track.trouble:
+        why = "not read yet"
+        return PointSummary(name, track.unit, "unknown", "not judged", None, None, None, None, None, why)
     state = point_state(desk, track)
     decision, why = decision_of(bank, track)
     settled = None
@@ -77,7 +80,7 @@ def _lamp(bank: Bank, track: Track) -> PointSummary:
     )
     decision, why = "not judged", None
     if not looked:
-        why = "nobody looked lately"
+        why = "nobody looked lately" if newest is not None else "not looked at yet"
     elif not desk.running:
         why = "the set is off"
     elif lit is not None and track.point.nominal is not None:

@@ -44,7 +44,8 @@ def test_the_commands_named_at_the_end_can_be_typed(on_path: bool, tmp_path: Pat
     done = subprocess.run(line, capture_output=True, text=True, env=env, check=False)
     assert done.returncode == 0, done.stderr
     first, *commands = done.stderr.splitlines()
-    assert first == f"benchtui: no fault seen; the session is in {session}"
+    assert first.startswith("benchtui: no fault seen; ")
+    assert first.endswith(f"; the session is in {session}")
     typed = [command.split(": ", 1)[1] for command in commands]
     assert [shlex.split(command)[1:] for command in typed] == [
         ["judge", str(session)],
@@ -61,17 +62,34 @@ def test_started_as_a_module_it_names_the_python(monkeypatch: pytest.MonkeyPatch
     assert running.command("judge", "a").endswith("-m benchtui.cli.main judge a")
 
 
-def test_faults_are_counted_at_the_end(tmp_path: Path) -> None:
-    """As many as `judge` lists."""
+def test_faults_are_named_at_the_end(tmp_path: Path) -> None:
+    """By their points; a lamp that went out though fed is one event, not two."""
     session = tmp_path / "a.session"
     args = ("demo", "--text", "--speed", "15", "--fault", "pilot", "--for", "1:30", "--session", session)
     with start(tmp_path, *args) as child:
         _, err = child.communicate(timeout=120)
     assert child.returncode == 1, err
-    with start(tmp_path, "judge", session, "--json") as child:
+    assert err.startswith("benchtui: faults: pilot; the session is in ")
+    assert "faults in it" not in err
+
+
+def test_meters_that_never_came_are_not_told_as_no_fault(tmp_path: Path) -> None:
+    """Nothing was read is no judgement, neither at the end nor by `judge`; the status says so too."""
+    (tmp_path / "chart.toml").write_text(CHART)
+    bench = '[[meter]]\nname = "A"\ndriver = "lines"\nport = "no-such-port"\nmeasures = "V"\npoint = "B+1"\n'
+    (tmp_path / "bench.toml").write_text(bench)
+    named = ("--chart", tmp_path / "chart.toml", "--bench", tmp_path / "bench.toml")
+    session = tmp_path / "a.session"
+    with start(tmp_path, "watch", *named, "--text", "--for", "1", "--session", session) as child:
+        _, err = child.communicate(timeout=60)
+    assert child.returncode == 2
+    assert "benchtui: nothing was read; the session is in" in err
+    with start(tmp_path, "judge", session) as child:
         out, _ = child.communicate(timeout=60)
-    faults = out.count('"severity": "fault"')
-    assert err.startswith(f"benchtui: {faults} fault{'' if faults == 1 else 's'}; the session is in ")
+    assert "nothing was read" in out
+    assert "not known" in out
+    assert "the set is off" not in out
+    assert "nothing found" not in out
 
 
 def test_marks_are_told_among_the_events(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
