@@ -9,7 +9,7 @@ from benchtui.model.units import Unit
 from .chart import Derived, Part, Point, Span
 from .dimension import PLAIN, in_words
 from .formula import Formula
-from .formula_text import parse_formula, unit_constant
+from .formula_text import parse_formula, unit_constant, wrong_writing
 from .marking import part_value
 from .phrases import Tolerance, parse_tolerance
 from .point_file import NAME_MOST
@@ -81,9 +81,11 @@ def read_derived(table: Table, points: dict[str, Point]) -> Derived:
     name = table.text("name", "output cathode current", needed=True, most=NAME_MOST) or ""
     uses, sound = _uses(table, points)
     text = table.text("formula", "k / (270 * ohm)", needed=True) or ""
-    formula = (
-        _formula(table, text, {short: points[full].unit for short, full in uses.items()}) if sound else None
-    )
+    formula = None
+    if sound:
+        formula = _formula(table, text, {short: points[full].unit for short, full in uses.items()})
+    elif text and (what := wrong_writing(text)) is not None:
+        table.problem("formula", what)
     limit = _limit(table, formula)
     table.refuse_rest()
     unit = formula.unit if formula else Unit.UNKNOWN

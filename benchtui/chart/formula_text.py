@@ -41,6 +41,15 @@ def parse_formula(text: str, units: Mapping[str, Unit]) -> Formula:
     return Formula(names, dimension, tuple(parser.steps))
 
 
+def wrong_writing(text: str) -> str | None:
+    """What is wrong with how a formula is written, whatever its names may stand for; None: nothing."""
+    try:
+        _Reading(text, {}).whole()
+    except QuantityError as error:
+        return str(error)
+    return None
+
+
 class _Parser:
     """Recursive descent; each rule gives the dimension of what it read and appends the steps for it."""
 
@@ -145,6 +154,13 @@ class _Parser:
             raise QuantityError(f"{quoted(self.text)} ends too early: a number or a name is missing.")
         self.at += 1
         return self.tokens[self.at - 1]
+
+
+class _Reading(_Parser):
+    """The same rules, with any name and anything added to anything."""
+
+    def _name(self, word: str) -> Dimension:
+        return PLAIN
 
 
 def _tokens(text: str) -> list[tuple[str, str]]:

@@ -43,6 +43,7 @@ def load(text: str, file: str) -> dict[str, Any]:
 
 _AT = re.compile(r"^(.*?) \(at (?:line (\d+), column (\d+)|end of document)\)$", re.DOTALL)
 
+_CURLY = re.compile("[\u201c\u201d\u201e\u00ab\u00bb\u2018\u2019\u201a\u2033]")
 _PLAINER = (
     ("Cannot overwrite a value", "this key stands here for the second time: keep one"),
     ("Cannot mutate immutable", "this key was closed above and can't be added to here"),
@@ -69,11 +70,13 @@ def _syntax(text: str, file: str, said: str) -> ChartError:
     reason, line = said, lines
     if match:
         reason, line = match[1], min(int(match[2] or lines), lines)
+    shown = text.split("\n")[line - 1].strip()
     for start, words in _PLAINER:
         if reason.startswith(start):
             reason = words
             break
-    shown = text.split("\n")[line - 1].strip()
+    if _CURLY.search(shown):
+        reason = 'use straight quotes, like "285 V", in place of the curly ones'
     near = f" It reads: {plain(shown, 60)}" if shown else ""
     return _one(file, line, f"cannot be read as TOML: {plain(reason)}.{near}")
 

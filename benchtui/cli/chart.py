@@ -114,9 +114,11 @@ def _row(point: Point) -> tuple[str, str, str, str, str]:
         reads = shown(point.nominal) or point.unit.symbol
         band = f"{shown(point.low)} to {shown(point.high)}".strip()
         band = {"to": ""}.get(band, band)
-    rating = shown(point.limit)
+    below = any(v is not None and v < 0 for v in (point.nominal, point.low, point.high))
+    size = "±" if below else ""
+    rating = "" if point.limit is None else size + shown(point.limit)
     if point.surge is not None:
-        rating += f", {shown(point.surge)} for {point.surge_s:g} s"
+        rating += f", {size}{shown(point.surge)} for {point.surge_s:g} s"
     feed = point.fed_from or ""
     if point.through is not None:
         feed += f" through {write_quantity(point.through, Unit.OHM)}"

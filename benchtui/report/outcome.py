@@ -45,7 +45,7 @@ def _faults(findings: Sequence[Finding]) -> str:
         told.update(of if isinstance(of, list | tuple) else () if of is None else (of,))
     times: dict[str, int] = {}
     for f in faults:
-        if f.id not in told:
+        if f.id not in told and not f.evidence.get("because"):
             times[f.point or "the set"] = times.get(f.point or "the set", 0) + 1
     return f"faults: {_named([_often(name, n) for name, n in times.items()])}" if times else ""
 

@@ -21,6 +21,8 @@ CHUNK = 2_000_000
 """Characters that are read at once."""
 LONGEST_LINE = 100_000
 COMMA, NEWLINE = 44, 10
+NUMBERS = ("t_s", "value", "resolution")
+"""Columns of decimal numbers."""
 _QUOTED = re.compile(r'(?:"(?:[^"]|"")*"|[^",]*)(?:,(?:"(?:[^"]|"")*"|[^",]*))*')
 """A line whose quotes stand round whole fields, doubled inside them."""
 _PLAINER = {
@@ -130,10 +132,18 @@ class Sheet:
                 lines.append(number)
             elif row and not self._problems.full:
                 fields = "1 field" if len(row) == 1 else f"{len(row)} fields"
-                what = f"{fields} where the first line names {width}"
+                what = f"{fields} where the first line names {width}{self._comma(row)}"
                 self._problems.add(number, "", what)
         columns: list[Sequence[str]] = list(zip(*rows, strict=True)) or [()] * width
         return Texts(columns, np.array(lines, dtype=np.int64))
+
+    def _comma(self, row: list[str]) -> str:
+        """Asks about a number that a decimal comma has made into two fields."""
+        for i, name in enumerate(self.header[: len(row) - 1] if len(row) > len(self.header) else ()):
+            whole, part = row[i].strip(), row[i + 1].strip()
+            if name in NUMBERS and re.fullmatch(r"[-+]?\d+", whole) and re.fullmatch(r"\d+", part):
+                return f": is `{whole},{part}` a decimal comma? Write {whole}.{part}"
+        return ""
 
     def _slow_rows(self, text: str, line: int) -> Iterator[tuple[int, list[str]]]:
         """Rows with quotes, blank lines and all; each with its line."""

@@ -13,6 +13,12 @@ from benchtui.model.notes import plain
 
 from .migrations import APPLICATION_ID
 
+AGAIN = (
+    "Copy it again, whole, from where it was recorded, with its -wal file if there is one. If there is no "
+    "other, a wire log of the session can be judged instead, or SQLite's .recover may save a part of a copy."
+)
+"""What to do about a session file that cannot be read."""
+
 
 @contextmanager
 def told(path: Path) -> Iterator[None]:
@@ -30,13 +36,31 @@ def told_reading(path: Path, before: tuple[bool, int, int] | None) -> Iterator[N
     `before`: the stamp of a file that was taken for finished.
     """
     try:
-        with told(path):
-            yield
+        yield
+    except sqlite3.Error as error:
+        raise SessionError(_unread(path, error)) from error
     except (ValueError, TypeError, OverflowError, LookupError, AttributeError, RecursionError) as error:
-        raise SessionError(f"{path}: the file is damaged: {plain(str(error), 200)}") from error
+        raise SessionError(f"{path}: the file is damaged: {plain(str(error), 200)}. {AGAIN}") from error
     finally:
         if before is not None and stamp(path) != before:
             raise SessionError(f"{path} was written while it was read: try again")
+
+
+def _unread(path: Path, error: sqlite3.Error) -> str:
+    """What is wrong with a file that SQLite cannot read; of one that was cut short, how much is there."""
+    if getattr(error, "sqlite_errorcode", None) not in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+        return f"{path}: {error}"
+    try:
+        with path.open("rb") as file:
+            start = file.read(32)
+        here = path.stat().st_size
+    except OSError:
+        start, here = b"", 0
+    page = int.from_bytes(start[16:18], "big")
+    whole = (65536 if page == 1 else page) * int.from_bytes(start[28:32], "big")
+    if 0 < here < whole:
+        return f"{path}: the file was cut short: {here} of its {whole} bytes are there. {AGAIN}"
+    return f"{path}: the file was cut short or is damaged. {AGAIN}"
 
 
 def named(path: Path, migrate: Callable[[sqlite3.Connection], None], db: sqlite3.Connection) -> None:

@@ -34,6 +34,19 @@ def test_a_good_chart_is_shown_as_a_table(tmp_path: Path, capsys: pytest.Capture
     assert "output cathode current = k / (270 * ohm), in A" in lines
 
 
+def test_the_rating_of_a_negative_point_holds_both_ways(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Written as -25 V or 25 V it is a size: it is shown with both signs."""
+    path = tmp_path / "bias.toml"
+    head = '[set]\nname = "x"\nchassis = "isolated"\n[[point]]\nname = "bias"\n'
+    for written in ("-25 V", "25 V"):
+        path.write_text(f'{head}nominal = "-12 V"\ntolerance = "10 %"\nlimit = "{written}"\n')
+        assert main(["chart", "check", str(path)]) == 0
+        row = next(line for line in capsys.readouterr().out.splitlines() if line.startswith("bias"))
+        assert " ".join(row.split()) == "bias -12 V -13.2 V to -10.8 V ±25 V"
+
+
 def test_problems_are_told_one_a_line(tmp_path: Path) -> None:
     """A chart with problems: exit status 2, one line each on standard error, nothing on standard output."""
     path = tmp_path / "ten.toml"

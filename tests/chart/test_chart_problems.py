@@ -185,6 +185,13 @@ ONE_MISTAKE = [
 ]
 
 
+def test_a_formula_is_read_although_its_points_are_wrong() -> None:
+    """Both mistakes in one go: the point that is none, and the bracket that is missing."""
+    found = problems(HEAD + DERIVED + 'uses = { k = "B+9" }\nformula = "k / (270 * ohm"')
+    assert [problem.key for problem in found] == ["derived[1].uses.k", "derived[1].formula"]
+    assert "a closing bracket is missing" in found[1].what
+
+
 @pytest.mark.parametrize(("text", "line", "key", "words"), ONE_MISTAKE)
 def test_one_mistake_is_one_message(text: str, line: int, key: str, words: str) -> None:
     """Each mistake gives exactly one problem, on its line, with its key and what to do."""

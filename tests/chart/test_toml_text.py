@@ -34,6 +34,7 @@ def problem(text: str) -> Problem:
         ('a = "\x1b[31m"', 1, "cannot be seen"),
         ('a = """x\n\n', 3, "closing quote"),
         ("\x00", 1, "a line begins with a key"),
+        ("[set]\nname = \u201cx\u201d", 2, "straight quotes"),
         ("a = {b = 1}\na.c = 2", 2, "closed above"),
     ],
 )

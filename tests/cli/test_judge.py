@@ -151,6 +151,11 @@ def test_a_point_that_the_chart_calls_otherwise_is_told(
         ("# mine\n[set]\nname = 'x'\n", "this is a chart; give a recording (session, wire log or CSV)"),
         ("[[meter]]\n", "this is a bench; give a recording"),
         ('warn_above = "30 V"\n', "this is a settings file; give a recording"),
+        (
+            "# Notes\n\nWrite a chart:\n\n[set]\nname = 'x'\n",
+            "this is no recording (session, wire log or CSV)",
+        ),
+        ("[[must]]\nkinds = ['step']\n", "this is a TOML file; give a recording"),
         ("", "is empty"),
         (" \n\n", "is empty"),
     ],

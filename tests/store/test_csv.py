@@ -285,6 +285,15 @@ def test_a_quote_inside_quotes_is_a_character(tmp_path: Path) -> None:
 
 def test_a_cut_line_is_forgiven_only_at_the_end_and_alone(tmp_path: Path) -> None:
     """A mistake in the middle, or a bad last line that was ended, is a mistake as ever."""
+    commas = tmp_path / "commas.csv"
+    commas.write_text(HEAD + "0,A,1.5,V,\n1,A,265,8,V,\n2,A,1,V,,,\n")
+    with pytest.raises(SessionError) as told:
+        read_readings(commas)
+    first, second = str(told.value).splitlines()
+    assert first.endswith(
+        ":3: 6 fields where the first line names 5: is `265,8` a decimal comma? Write 265.8"
+    )
+    assert second.endswith(":4: 7 fields where the first line names 5")
     assert read(tmp_path, HEAD + "0,A,1,V,\n1,A,1").cut.endswith(":3: 3 fields where the first line names 5")
     assert read(tmp_path, HEAD + "0,A,1,V,\n1,A,1,V,over").cut.endswith(
         ":3: flag: `over` is no flag: write overload, hold, low_battery, separated by spaces, or nothing"

@@ -203,6 +203,20 @@ def test_another_programs_database_is_no_session(tmp_path: Path) -> None:
     assert (tmp_path / "other.db").read_bytes() == before
 
 
+@pytest.mark.parametrize("part", [0.05, 0.5])
+def test_a_file_that_was_cut_short_says_so_and_what_to_do(part: float, tmp_path: Path) -> None:
+    """Not in the database's words: how much is there, and where another copy may be."""
+    path = tmp_path / "a.session"
+    Session.create(path, HEADER).close()
+    whole = path.read_bytes()
+    path.write_bytes(whole[: int(part * len(whole))])
+    with pytest.raises(SessionError) as told:
+        Session.read(path)
+    assert f"cut short: {int(part * len(whole))} of its {len(whole)} bytes are there" in str(told.value)
+    assert "Copy it again" in str(told.value)
+    assert "malformed" not in str(told.value)
+
+
 def test_a_damaged_block_is_told_and_not_read(tmp_path: Path) -> None:
     """A blob of the wrong length, a wrong type: an error that names the file."""
     path = tmp_path / "a.session"
