@@ -24,7 +24,7 @@ def add_parser(commands: Any) -> None:
         "chart",
         help="check a voltage chart",
         description="Work on the voltage chart of a set (TOML).",
-        **example("benchtui chart check saltmarsh-six.toml"),
+        **example("benchtui chart check my-set.toml"),
     )
     inner = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
     check: argparse.ArgumentParser = inner.add_parser(
@@ -32,7 +32,7 @@ def add_parser(commands: Any) -> None:
         help="read a chart strictly and show its points",
         description="Reads a chart strictly; all its problems are told at once, each with its line.",
         **example(
-            "benchtui chart check saltmarsh-six.toml",
+            "benchtui chart check my-set.toml",
             after="Exit status: 0 nothing wrong with it; 2 it has problems, or could not be read.",
         ),
     )

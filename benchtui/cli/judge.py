@@ -28,7 +28,7 @@ def add_parser(commands: Any) -> None:
         "chart, bench and settings; the options replace them for a second judgement.",
         **example(
             "benchtui judge evening.session",
-            "benchtui judge readings.csv --chart saltmarsh-six.toml --until 12:30",
+            "benchtui judge readings.csv --chart my-set.toml --until 12:30",
             after="Exit status: 0 nothing wrong; 1 a finding is a fault; 2 it could not do it.",
         ),
     )

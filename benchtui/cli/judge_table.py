@@ -29,7 +29,7 @@ def table(recording: Recording, bank: Bank, summary: dict[str, Any]) -> str:
     lines = [f"{recording.chart.name or recording.path.name}: {recording.kind}, {duration(until_s)}"]
     findings = bank.folding.listed()
     on_ns = only_power_on(findings)
-    clocks = "FROM and TO: since the session began"
+    clocks = "In the order of FROM. FROM and TO: since the session began"
     if on_ns is not None:
         clocks += f"; AFTER ON: since power-on, {clock(on_ns / 1e9)} after that"
     lines += [
@@ -61,10 +61,13 @@ def only_power_on(findings: Sequence[Finding]) -> int | None:
 
 
 def in_time(findings: Sequence[Finding], marks: Sequence[Mark]) -> list[Finding | Mark]:
-    """Findings in the order in which they were found, each mark before the first that was found after it."""
-    keyed: list[tuple[int, int, Finding | Mark]] = [(f.found_ns, 1, f) for f in findings]
-    keyed += [(m.t_ns, 0, m) for m in marks]
-    return [item for _, _, item in sorted(keyed, key=lambda k: k[:2])]
+    """Findings and marks in the order in which they began; a mark before what began with it.
+
+    `judge --json` has findings in the order in which they were found.
+    """
+    keyed: list[tuple[int, int, int, Finding | Mark]] = [(f.start_ns, 1, f.found_ns, f) for f in findings]
+    keyed += [(m.t_ns, 0, m.t_ns, m) for m in marks]
+    return [item for *_, item in sorted(keyed, key=lambda k: k[:3])]
 
 
 def mark_text(mark: Mark) -> str:

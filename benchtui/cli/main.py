@@ -92,7 +92,7 @@ def parser() -> argparse.ArgumentParser:
         description="A second pair of eyes on the bench, for people who restore valve radios and amplifiers.",
         **example(
             "benchtui demo",
-            "benchtui watch --chart saltmarsh-six.toml --bench bench.toml",
+            "benchtui watch --chart my-set.toml --bench my-bench.toml",
             after="Exit status: 0 nothing wrong; 1 a finding is a fault of the set;\n2 it could not do it.",
         ),
     )

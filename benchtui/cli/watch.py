@@ -15,11 +15,13 @@ def add_parser(commands: Any) -> None:
         "watch",
         help="a live session with your meters, in the dashboard",
         description="Reads the meters of the bench, judges them against the chart and keeps it all.",
-        **example('benchtui watch --chart saltmarsh-six.toml --bench bench.toml --lead "A=B+2"'),
+        **example('benchtui watch --chart my-set.toml --bench my-bench.toml --lead "A=B+2"'),
     )
     parser.add_argument("--chart", metavar="C", type=Path, required=True, help="chart of the set (TOML)")
     parser.add_argument(
-        "--bench", metavar="B", help="bench of meters (TOML): a file, or a name in your configuration folder"
+        "--bench",
+        metavar="B",
+        help="bench of meters (TOML): a file, or a name in your configuration folder (guide/settings.md says where)",
     )
     parser.add_argument("--settings", metavar="S", type=Path, help="settings (TOML) instead of your own")
     parser.add_argument("--warn-above", metavar="V", help=WARN_ABOVE)

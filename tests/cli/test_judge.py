@@ -253,3 +253,19 @@ def test_names_from_a_file_never_reach_the_terminal_as_they_are(
     assert status == 2
     assert "\x1b" not in out + err
     assert "\x07" not in out + err
+
+
+def test_the_table_is_in_the_order_in_which_things_began(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Findings and marks alike, as its heading says."""
+    marks = tmp_path / "m.csv"
+    marks.write_text("t_s,kind,note,what\n5.0,on,,\n99.9,tap,,V8\n101.0,note,louder,\n")
+    args = (readings(tmp_path, peak=360.0), "--chart", chart(tmp_path), "--marks", marks)
+    _, out, _ = call(capsys, "judge", *args)
+    assert "In the order of FROM." in out
+    begun = [line[:9].strip() for line in out.split("\n\nPOINT")[0].splitlines() if ":" in line[:9]]
+    seconds = [60 * int(t.split(":")[0]) + float(t.split(":")[1]) for t in begun if t[0].isdigit()]
+    assert len(seconds) > 5
+    assert seconds == sorted(seconds)
+    assert seconds.count(99.9) == 1

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import sys
 from datetime import datetime
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
 
 from benchtui.cli import places
+from benchtui.cli.places import config_folder
 from benchtui.model.errors import BenchError
 
 
@@ -56,3 +59,15 @@ def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
     (tmp_path / "sessions").write_text("a file")
     with pytest.raises(BenchError, match="give --session FILE"):
         places.new_session_path("set", datetime(2024, 5, 1))
+
+
+def test_the_guide_says_where_the_configuration_folder_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The folder that the program itself uses, as the page of settings has it for this system."""
+    monkeypatch.delenv("XDG_CONFIG_HOME", raising=False)
+    page = (files("benchtui") / "guide" / "settings.md").read_text(encoding="utf-8")
+    named = page.split("## Your configuration folder")[1]
+    if sys.platform == "win32":
+        assert str(config_folder()).endswith(r"Local\benchtui")
+        assert r"`%LOCALAPPDATA%\benchtui`" in named
+    else:
+        assert f"`~/{config_folder().relative_to(Path.home())}`" in named
