@@ -21,7 +21,7 @@ def add_parser(commands: Any) -> None:
     parser.add_argument(
         "--bench",
         metavar="B",
-        help="bench of meters (TOML): a file, or a name in your configuration folder (guide/settings.md says where)",
+        help="bench of meters (TOML): a file, or a name in your configuration folder (guide: settings.md)",
     )
     parser.add_argument("--settings", metavar="S", type=Path, help="settings (TOML) instead of your own")
     parser.add_argument("--warn-above", metavar="V", help=WARN_ABOVE)
