@@ -102,6 +102,23 @@ def test_the_bar_of_a_wide_screen_has_room_for_the_name_of_the_set() -> None:
     assert any("Saltmarsh Twenty-Two, power-on not seen, watched" in line for line in lines[:4])
 
 
+def test_on_a_small_screen_the_state_is_shortened_before_the_name() -> None:
+    """`on unseen` leaves room for a name that `power-on not seen` would cut."""
+    board = replace(scenes.fault(), set_name="Saltmarsh Nine", on_ns=None, on_seen=False, run_since_ns=9)
+    lines = draw_far(*SMALL, Glance(board, scenes.say), scenes.nothing).lines()
+    assert any("Saltmarsh Nine, on unseen" in line for line in lines[:4])
+
+
+def test_what_began_before_anybody_watched_is_of_no_run_0() -> None:
+    """Where power-on was not seen, a finding from before it is told by the clock."""
+    board = scenes.asleep()
+    board = replace(
+        board, findings=(scenes.finding(1, "settled", "heater", -2, None),), on_ns=None, on_seen=False,
+        run_since_ns=scenes.ON_S * scenes.S,
+    )  # fmt: skip
+    assert not any("run 0" in line for line in near(board, MIDDLE))
+
+
 def test_enter_opens_the_finding_that_is_marked_in_the_list() -> None:
     """First the one that waits; after j or k what was found on that point, or nothing."""
     board = scenes.asleep()

@@ -63,7 +63,7 @@ def _when(board: Board, finding: Finding) -> str:
     """By the clock of the present run; of an earlier one only which it was."""
     starts = run_starts(board)
     place = bisect_right(starts, finding.start_ns)
-    if place < len(starts):
+    if 0 < place < len(starts):
         return f"run {place}"
     text = told(board, finding.start_ns)
     return text if len(text) <= 5 else "h".join(text.split(":")[:2])

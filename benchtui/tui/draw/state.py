@@ -38,10 +38,12 @@ def status(board: Board, ended: bool = False) -> str:
 
 
 def set_and_run(board: Board, most: int) -> str:
-    """Set and run; the set's name is cut, the state of the run is not."""
-    for said in (run(board), run(board, brief=True)):
+    """Set and run; the set's name is cut where the state of the run has no shorter words, which never is."""
+    whole = width(board.set_name)
+    said_so, briefly = run(board), run(board, brief=True)
+    for least, said in ((whole, said_so), (whole, briefly), (LEAST_NAME, said_so), (LEAST_NAME, briefly)):
         room = most - width(said) - 2
-        if room >= min(width(board.set_name), LEAST_NAME):
+        if room >= min(whole, least):
             name = clip(board.set_name, room)
             return f"{name}, {said}" if name else said
     return said
