@@ -9,6 +9,7 @@ from benchtui.model.notes import plain
 from benchtui.model.units import Unit
 from benchtui.watch.bank import Bank
 from benchtui.watch.place.desk import Track
+from benchtui.watch.summary import summarise
 
 from .outcome import any_read
 from .say import span
@@ -41,7 +42,7 @@ def soak(bank: Bank) -> list[str]:
         plain(line)
         for line in (
             f"On: {_powered(bank)}. {ATTENDED}",
-            f"Held: {_held(tracks, findings)}",
+            f"Held: {_held(tracks, findings, bank)}",
             f"Moved: {_moved(findings)}",
             f"Failed: {_failed(findings, bank)}",
             f"How sure: {_sure(tracks, findings, bank.upto_ns)}",
@@ -71,9 +72,13 @@ def _powered(bank: Bank) -> str:
     return f"{span(total / 1e9)} {runs}, of {span(bank.upto_ns / 1e9)} recorded"
 
 
-def _held(tracks: Sequence[Track], findings: Sequence[Finding]) -> str:
-    """Points that settled, or lamps that were lit, and of which nothing is told, nor that they moved too."""
-    told = _told_of(findings) | {f.evidence.get("shown_by") for f in findings if f.kind == "mains"}
+def _held(tracks: Sequence[Track], findings: Sequence[Finding], bank: Bank) -> str:
+    """Points that settled, or lamps that were lit, and of which nothing is told, nor that they moved too.
+
+    What stands outside its band at the end has not held, whether or not that is told already.
+    """
+    told: set[str | None] = {p.point for p in summarise(bank) if p.decision == "outside"}
+    told |= _told_of(findings) | {f.evidence.get("shown_by") for f in findings if f.kind == "mains"}
     told.update(name for f in findings if f.severity in WRONG for name in f.evidence.get("also") or ())
     held = [t.name for t in tracks if t.name not in told and (t.settled_ns is not None or _lit(t))]
     return _names(held) if held else "no point of which nothing is told"

@@ -82,6 +82,16 @@ def test_what_moved_at_the_time_of_a_fault_did_not_hold() -> None:
     assert told["Moved"] == "B+2 when B+1 did"
 
 
+def test_what_stands_outside_at_the_end_has_not_held() -> None:
+    """In the last seconds B+1 falls to nothing: told or not, it has not held."""
+    time = Timeline(SET, 300.0)
+    time.mark(2.0, "on")
+    time.meter("mains", switched(flat(230.0), 2.0))
+    time.meter("B+1", away(warm_up(285.0, 2.0), 298.2, 400.0, 0.01))
+    told = lines(time)
+    assert told["Held"] == "mains"
+
+
 def test_a_record_of_nothing() -> None:
     """No readings, no power: five lines all the same."""
     bank = Bank(SET, [Channel("A", "A")], Settings())
