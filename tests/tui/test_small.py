@@ -54,5 +54,6 @@ def test_a_sentence_is_never_cut_inside_a_number() -> None:
     assert cut("B+4 had 98.7 V", 11) == "B+4 had…"
     assert cut("B+4 had 98.7 V", 13) == "B+4 had 98.7…"
     assert cut("B+4 had 98.7 V", 14) == "B+4 had 98.7 V"
+    assert cut("look at R41", 10) == "look at…"
     assert cut("pilot went out", 8) == "pilot w…"
     assert cut("anything", 0) == ""

@@ -11,7 +11,7 @@ from . import folding, letters, tense
 from .folding import Fold, fold_of, folded
 from .glance import Glance
 from .tense import explained
-from .text import cells, clip, width, wrap
+from .text import cells, clip, cut, width, wrap
 
 KIND_WORDS = {
     "limit": "rating passed",
@@ -143,7 +143,7 @@ def one_line(glance: Glance, alarm: Alarm, most: int) -> str:
     parts = [f"{clip(finding.point or 'the set', 16)} {when}"]
     more = f"  +{alarm.more} more" if alarm.more else ""
     text = "; ".join(t for t in (*parts, now, tense.text(glance, finding)) if t)
-    return clip(text, most - len(more)) + more
+    return cut(text, most - len(more)) + more
 
 
 def _two_lines(text: str, most: int, taken: int) -> tuple[str, str]:
@@ -166,4 +166,4 @@ def _to_a_pause(text: str, most: int) -> str:
     if width(text) <= most:
         return text
     ends = [text.rfind(pause, 0, most + 2) for pause in ("; ", ": ")]
-    return text[: max(ends)] if max(ends) >= 0.6 * most else clip(text, most)
+    return text[: max(ends)] if max(ends) >= 0.6 * most else cut(text, most)

@@ -15,7 +15,7 @@ from .folding import Fold, folded, said
 from .glance import Glance, run_starts, told
 from .paint import BOLD, FAULT, FAULT_BOLD, INK, QUIET, QUIET_BOLD, TROUBLE
 from .plan import NearPlan
-from .text import clip, width
+from .text import clip, cut, width
 
 _RANK = {"fault": 0, "warning": 0, "verdict": 1, "meter": 2, "info": 3}
 _SIGNS = {"fault": "!!", "warning": "~", "verdict": ">", "meter": "x", "info": "="}
@@ -92,8 +92,7 @@ def _row(
     again = said(glance, fold, 0)
     over = tense.state(finding, glance.row_of(finding)) == tense.OVER
     text = "; ".join(t for t in (again, tense.text(glance, finding) if over else glance.say(finding)) if t)
-    canvas.put(
-        at, time + 6, text, BOLD if selected else INK if wrong else QUIET, most=canvas.width - time - 7
-    )
+    paint = BOLD if selected else INK if wrong else QUIET
+    canvas.put(at, time + 6, cut(text, canvas.width - time - 7), paint)
     if selected:
         canvas.put(at, 0, ">", BOLD)

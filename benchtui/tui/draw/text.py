@@ -66,13 +66,13 @@ def clip(text: str, most: int) -> str:
 
 @lru_cache(maxsize=2048)
 def cut(text: str, most: int) -> str:
-    """The same for words with quantities: no number is cut, it goes as a whole."""
+    """The same for words with quantities: no number and no name with one is cut, it goes as a whole."""
     if width(text) <= most:
         return clip(text, most)
     kept = clip(text, most).removesuffix("…")
     rest = "".join(cells(text)).removeprefix(kept)
     if kept and rest[:1] in _OF_A_NUMBER and kept[-1] in _OF_A_NUMBER:
-        kept = kept.rstrip(_OF_A_NUMBER)
+        kept = kept.rpartition(" ")[0]
     return kept.rstrip() + "…" if most > 0 else ""
 
 
@@ -82,7 +82,7 @@ def wrap(text: str, most: int, lines: int) -> list[str]:
     words = "".join(cells(text)).split()
     while words and len(out) < lines:
         if len(out) == lines - 1:
-            out.append(clip(" ".join(words), most))
+            out.append(cut(" ".join(words), most))
             break
         line = words.pop(0)
         while words and width(line) + 1 + width(words[0]) <= most:
