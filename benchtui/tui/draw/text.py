@@ -71,7 +71,7 @@ def cut(text: str, most: int) -> str:
         return clip(text, most)
     kept = clip(text, most).removesuffix("…")
     rest = "".join(cells(text)).removeprefix(kept)
-    if kept and rest[:1] in _OF_A_NUMBER and kept[-1] in _OF_A_NUMBER:
+    if kept and rest and rest[0] in _OF_A_NUMBER and (rest[0].isdigit() or kept[-1] in _OF_A_NUMBER):
         kept = kept.rpartition(" ")[0]
     return kept.rstrip() + "…" if most > 0 else ""
 
