@@ -154,6 +154,10 @@ class Chart:
         """How many points this one feeds, directly or not."""
         return self._carries.get(name, 0)
 
+    def is_linked(self, name: str) -> bool:
+        """Whether the chart says what feeds this point, or which other voltage it feeds."""
+        return bool(self.feeds(name)) or any(p.fed_from == name and p.unit.is_voltage for p in self.points)
+
     def _upstream(self, name: str) -> list[str]:
         found: list[str] = []
         point = self._by_name.get(name)

@@ -46,6 +46,15 @@ class Away:
 
 
 @dataclass(frozen=True, slots=True)
+class Followed:
+    """A small move that the course has followed without a word: nothing, unless others went with it."""
+
+    at_ns: int
+    off: float
+    """How far, signed."""
+
+
+@dataclass(frozen=True, slots=True)
 class Deeper:
     """The deviation of an open excursion has grown."""
 
@@ -164,6 +173,7 @@ Signal: TypeAlias = (
     | WentCold
     | Away
     | Deeper
+    | Followed
     | Back
     | Steadied
     | Stayed

@@ -77,3 +77,29 @@ def test_a_point_that_drifts_and_then_stands_may_repeat_itself(seed: int) -> Non
     falls: Shape = lambda t: 54.2 - 12.2 * np.clip((t - 60.0) / 137.0, 0.0, 1.0) - 0.05  # noqa: E731
     said = _regulated(falls, flat(1.0), chart=UNSAID, seed=seed)
     assert not said.of("frozen"), said.said()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_meter_that_freezes_while_its_point_is_away_is_told(seed: int) -> None:
+    """It repeats a reading from the middle of a sag on, long after the sag is over."""
+    time = Timeline(UNSAID, 400.0, seed)
+    sag = steps(steps(flat(1.0), 200.0, -0.04), 215.0, 1.0 / 0.96 - 1.0)
+    time.meter("mains", times(flat(230.0), sag), rate=2.0)
+    time.meter("B+", times(flat(285.0), sag), rate=4.0, until_s=205.0)
+    channel = time.channels.index(time.channels[-1])
+    time.reads(channel, flat(273.6), 205.05, 330.0, rate=4.0, noise=0.0)
+    time.reads(channel, flat(285.0), 330.05, 400.0, rate=4.0)
+    time.meter("anode", times(flat(62.0), sag), rate=2.0, step=0.01)
+    said = time.judged()
+    found = said.one("frozen", "B+")
+    assert found.start_ns * 1e-9 == pytest.approx(205.0, abs=1.0)
+    assert found.end_ns is not None
+    assert not said.of("step", "dropout", point="B+"), said.said()
+
+
+def test_a_level_between_two_counts_may_come_to_lie_within_one() -> None:
+    """To and fro between two counts, then five minutes in the middle of one: nothing is held."""
+    time = Timeline(UNSAID, 600.0)
+    level: Shape = lambda t: np.where(t < 250.0, 225.5, 225.0)  # noqa: E731
+    time.meter("mains", level, rate=4.0, step=1.0, noise=0.2)
+    assert not time.judged().of("frozen")

@@ -335,3 +335,18 @@ def test_a_point_that_is_warm_at_its_first_reading_is_never_called_cold() -> Non
         bank.feed(piece)
         states += [point.state for point in summarise(bank) if point.point == "B+1"]
     assert "cold" not in states, states
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_deep_fall_in_the_midst_of_the_warm_up_is_told_where_a_quick_meter_shows_it_whole(
+    seed: int,
+) -> None:
+    """The screen falls by two fifths within a reading and stays; the load valves have yet to draw."""
+    time = Timeline(TREE, 120.0, seed)
+    time.meter("mains", switched(flat(230.0), 2.0))
+    time.meter("B+1", warm_up(285.0, 2.0), rate=4.0)
+    time.meter("screen", steps(warm_up(185.0, 2.0), 24.0, -0.4), rate=5.0)
+    said = time.judged()
+    [found] = said.of("dropout", "step", point="screen")
+    assert found.start_ns * 1e-9 == pytest.approx(24.0, abs=0.5)
+    assert found.found_ns * 1e-9 <= 30.0

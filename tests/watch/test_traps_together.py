@@ -233,3 +233,76 @@ def test_a_sag_between_two_readings_of_the_mains_meter_blames_no_point(at_s: flo
     rates = {"HT1": 10.0, "HT2": 10.0, "bias": 10.0, "mains": rate}
     said = judged({"HT1": sag, "HT2": sag, "bias": sag, "mains": sag}, rates=rates)
     assert not said.of("dropout", "step"), said.said()
+
+
+STEPPED = {"bias": 0.012, "HT1": 0.018}
+STAGES = Chart(
+    "a regulated set with two rectifiers",
+    mains=230.0,
+    points=(
+        dc("raw", 310.0),
+        dc("smooth", 280.0, fed_from="raw"),
+        dc("reg", 150.0, fed_from="smooth", follows_mains=False),
+        dc("anode", 60.0, fed_from="reg", follows_mains=False),
+        dc("minus", -45.0),
+    ),
+)
+
+
+def staged(moves: dict[str, Shape], rates: dict[str, float], seed: int = 0) -> Judged:
+    """Every point of the regulated set, with the moves that are its own."""
+    time = Timeline(STAGES, 400.0, seed)
+    for point in STAGES.points:
+        assert point.nominal
+        shape = switched(times(flat(point.nominal), moves.get(point.name, flat(1.0))), ON)
+        step = 0.1 if abs(point.nominal) > 100 else 0.01
+        time.meter(point.name, shape, rate=rates.get(point.name, 4.0), step=step, noise=0.5)
+    return time.judged()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_a_filter_and_a_regulator_hold_does_not_tell_against_a_sag(seed: int) -> None:
+    """Two supplies that share nothing fall by a tenth; what one of them feeds stands, or falls in part."""
+    dip = away(flat(1.0), 300.0, 300.7, -0.1)
+    moves = {"raw": dip, "minus": dip, "smooth": away(flat(1.0), 300.1, 300.9, -0.02)}
+    said = staged(moves, {"raw": 2.0, "minus": 2.0, "smooth": 1.0}, seed)
+    assert said.of("mains"), said.said()
+    assert not said.ever_wrong(), said.said()
+
+
+def test_equal_dips_of_two_supplies_are_the_mains_however_often() -> None:
+    """A tenth off both, five times: the chart says that the supplies have nothing in common."""
+    dips: Shape = flat(1.0)
+    for at_s in (160.0, 205.0, 250.0, 300.0, 350.0):
+        dips = away(dips, at_s, at_s + 0.9, -0.105)
+    said = staged({"raw": dips, "smooth": dips, "minus": dips}, {})
+    assert len(said.of("mains")) == 5, said.said()
+    assert not said.ever_wrong(), said.said()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_small_step_of_the_mains_that_every_eye_follows_is_told(seed: int) -> None:
+    """A mains that wanders a little steps by two per cent, within a second or two on each meter."""
+    rng = np.random.default_rng([13, seed])
+    rates, phases = rng.uniform(0.02, 0.1, 6), rng.uniform(0.0, 2 * np.pi, 6)
+
+    def course(t: Floats) -> Floats:
+        wander = 0.002 * np.sin(2 * np.pi * np.outer(t, rates) + phases).sum(axis=1) / 2.0
+        return np.asarray(1.0 + wander - 0.019 / (1.0 + np.exp(-np.clip((t - 200.0) / 1.2, -50, 50))))
+
+    slow = dict.fromkeys(("HT1", "mains"), 1.0)
+    said = judged(dict.fromkeys(("HT1", "bias", "mains"), course), rates=slow, seed=seed)
+    assert any(abs(f.start_ns * 1e-9 - 200.0) <= 4.0 for f in said.of("mains")), said.said()
+    assert not said.ever_wrong(), said.said()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_step_of_one_point_that_another_bears_out_late_is_the_mains(seed: int) -> None:
+    """No AC meter: the quick meter of the bias is told alone, until the noisy one of HT1 shows a step too."""
+    time = Timeline(SET, 260.0, seed)
+    shapes = {name: switched(steps(flat(LEVELS[name]), 200.0, -part), ON) for name, part in STEPPED.items()}
+    time.meter("bias", shapes["bias"], rate=4.0, step=0.01, noise=0.5)
+    time.meter("HT1", shapes["HT1"], rate=1.4, step=1.0, noise=0.8)
+    said = time.judged()
+    assert len(said.of("mains")) == 1, said.said()
+    assert not said.wrong(), said.said()

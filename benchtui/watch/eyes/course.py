@@ -18,6 +18,7 @@ from benchtui.watch.signals import (
     Away,
     Back,
     Deeper,
+    Followed,
     Grain,
     Lost,
     Rose,
@@ -56,6 +57,8 @@ SURE_NOISES, SURE_PART = 10.0, 0.02
 """A jump of so many deviations of the noise and this part of the level is one, however little is known."""
 ECHO_PART, ECHO_S = 0.3, 4.0
 """After a move, swings of this part of it are its tail, for so many seconds."""
+NEAR_PART = 0.25
+"""Noise grows with the level: what a point repeats tells nothing at one further off than this part."""
 WAIT_S = 60.0
 """How long a moved point may take to come back before the move counts as one that stays."""
 
@@ -228,10 +231,13 @@ class Course:
         assert line is not None
         self._learner.surprised(line, off)
         at, wander = at_ns * 1e-9, self._learner.wander
-        self.line = Line(line.at_one(at) + off, 0.0, at, at, line.noise, wander, line.jump, line.same)
+        moved = line.at_one(at) + off
+        self.line = Line(moved, 0.0, at, at, line.noise, wander, line.jump, line.same, line.step)
         self.lines.append((at_ns, self.line))
         self._valid_from = self._seen
         self._fresh_ns = at_ns
+        if abs(off) > self.least_move * abs(line.level):
+            self._out.append(Followed(at_ns, off))
 
     def _begin(
         self, at_ns: int, since: int, level: float, peak: float, abrupt: bool, steady: bool, step: float,
@@ -362,8 +368,10 @@ class Course:
         self.excursion = None
         self._fell_ns = 0
         self.phase = "steady"
-        at = t * 1e-9
-        self.line = Line(level, 0.0, at, at, noise, wander, jump)
+        at, old = t * 1e-9, self.line
+        near = old is not None and abs(level - old.level) <= NEAR_PART * abs(old.level)
+        known = (old.same, old.step) if old is not None and near else ()
+        self.line = Line(level, 0.0, at, at, noise, wander, jump, *known)
         self.lines.append((t, self.line))
         self._clean = False
         self._fresh_ns = t

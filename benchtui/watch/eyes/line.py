@@ -6,6 +6,7 @@ import math
 from collections import deque
 from collections.abc import Collection
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,9 @@ REMEMBERED = 12
 MOVES, DRIFTS = 2.0, 0.3
 """A level that moves by so many counts during a grain, and from reading to reading by this part of the noise,
 repeats fewer readings than it would standing."""
+SAME_READINGS, WIDE, FEW = 24, 3.0, 4
+"""What part repeats is told by at least so many readings where so many newest grains span so many counts on
+average: what goes to and fro between two of them repeats itself as its level happens to lie."""
 
 
 @dataclass(slots=True)
@@ -37,7 +41,7 @@ class Line:
     jump: float = 0.0
     """Standard deviation of the mean of four readings about that of the four before."""
     same: float = 1.0
-    """The greatest part of repeated readings in any grain remembered; 1 where unknown."""
+    """The greatest part of repeated readings in any stretch remembered; 1 where unknown."""
     step: float = 0.0
     """One count of the last digit then; 0 where unknown."""
 
@@ -120,7 +124,9 @@ class Learner:
         level = before + gain * (g.level - before)
         reach = g.centre_s + 2.0 * (g.end_ns - g.first_ns) * 1e-9
         told = len(self.grains) >= REMEMBERED and len(self._sames) >= REMEMBERED // 4
-        same = max(self._sames) if told else 1.0
+        newest = list(self.grains)[-FEW:]
+        wide = sum(h.greatest - h.least for h in newest) >= WIDE * sum(h.resolution for h in newest)
+        same = _greatest_mean(self._sames, -(-SAME_READINGS // size) if wide else 1) if told else 1.0
         slope = self._trend(g, 5.0 * noise / size**0.5, fresh_ns)
         jump = _root_mean(self._leaps)
         noise = max(noise, g.resolution * 0.29)
@@ -151,6 +157,15 @@ class Learner:
         if moved <= max(MOVES * g.resolution, DRIFTS * size * g.noise):
             self._sames.append(g.same)
         return slope
+
+
+def _greatest_mean(parts: Collection[float], width: int) -> float:
+    """Of so many neighbours, or of all where there are fewer: few readings repeat each other by chance."""
+    if width == 1:
+        return max(parts)
+    sums = [0.0, *accumulate(parts)]
+    width = min(width, len(parts))
+    return max(b - a for a, b in zip(sums, sums[width:], strict=False)) / width
 
 
 def _root_mean(squares: Collection[float]) -> float:

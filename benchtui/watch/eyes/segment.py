@@ -13,7 +13,7 @@ from benchtui.model.readings import NO_VALUE, Bools, Channel, Flag, Ints, Readin
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Signal
 
-from .course import LEAST_MOVE, Course
+from .course import LEAST_MOVE, NEAR_PART, Course
 from .grains import CAUTION, caution
 from .history import History
 from .lamp import Lamp
@@ -32,8 +32,6 @@ STALE_S = 20.0
 TUBE_JUMPS = 0.02
 """A gas regulator tube jumps by one or two volts while it runs: part of its level that is no news. Memory of
 tube tables for 150 V tubes."""
-NEAR_PART = 0.25
-"""Noise grows with the level: what a point repeats tells nothing at one further off than this part."""
 TURNED = 0.2, 2.5
 """Leads are turned where the other sign is read with a magnitude between these parts of the nominal: a point
 that is far beyond is itself at fault, or another. Common practice, no source."""

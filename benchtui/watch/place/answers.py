@@ -8,6 +8,7 @@ from itertools import islice
 import numpy as np
 
 from .cluster import ALIKE, UNSEEN, Cluster, Move, Response, enough
+from .contrast import SMALL
 from .desk import Desk
 from .responses import response, still_from_ns
 
@@ -17,6 +18,8 @@ CARRIES = 0.8
 """A feed whose meter shows this part of a move already carries it, even if that is not yet all."""
 AGAINST = 0.1
 """A point that went the other way by this part of a move tells against a common cause."""
+SAG_SHOWS_NS = 300_000_000
+"""So long after a regulated point began to move a reading of the others shows a sag behind it."""
 UNVOUCHED = 0.008
 """The mains of a house wanders by so much at any time. Common practice, no source."""
 
@@ -24,11 +27,12 @@ UNVOUCHED = 0.008
 def answers_to(desk: Desk, cluster: Cluster, reference: Move) -> list[Response]:
     """What each other point says to one of the moves of a cluster."""
     earliest_ns = min(m.before_ns for m in cluster.moves)
-    return [
+    answers = [
         _own_word(desk, cluster.of(other), reference) or response(desk, other, reference, earliest_ns)
         for other in desk.tracks.values()
         if other is not reference.track and not other.point.moves and other.unit.is_voltage
     ]
+    return [a for a in answers if a.verdict == "moved" or not a.track.stood_before]
 
 
 def meter_is_awaited(desk: Desk, cluster: Cluster, reference: Move) -> bool:
@@ -41,6 +45,17 @@ def meter_is_awaited(desk: Desk, cluster: Cluster, reference: Move) -> bool:
         return False
     earliest_ns = min(m.before_ns for m in cluster.moves)
     return response(desk, meter, reference, earliest_ns).verdict == "waiting"
+
+
+def hardly_follows(desk: Desk, reference: Move) -> bool:
+    """Whether a regulated point moved so little that a deep sag may be behind it, which slower meters of what
+    feeds the whole set have yet to show."""
+    if reference.track.point.follows_mains or abs(reference.relative) > SMALL:
+        return False
+    due_ns = reference.start_ns + SAG_SHOWS_NS
+    others = (t for t in desk.tracks.values() if t.point.follows_mains and t.unit.is_voltage)
+    newest = (t.newest(desk.now_ns) for t in others if t.fresh(desk.now_ns))
+    return any(at is not None and at[0] < due_ns for at in newest)
 
 
 def _are_due(desk: Desk, reference: Move, many: int) -> bool:

@@ -23,12 +23,16 @@ LATE_S, SURELY_LATE_S = 1.0, 2.0
 for the second a heater that moved alike."""
 SHARED = 0.5
 """A feed that moved by at least this part of what a point moved by carries the move."""
+SHARED_SLOW, SLOWER = 0.25, 1.6
+"""Of a fall this part is enough of a feed whose meter is so many times slower: it may show it in part."""
 ABOUT = 0.75
 """Moves of this part of each other are about as great."""
 UNSEEN = -1
 """The number of a move that the point's own eye has not told: a feed that moved as much as what it feeds."""
 ALIKE = 0.4
 """Moves of at least this part of each other are one."""
+PARTLY = 0.2
+"""Where a meter has shown what is over only in part, this part is one with it."""
 ENOUGH, ENOUGH_DEEP, DEEP = 3, 2, 0.1
 """So many points that stood still speak for the mains before its own meter has; fewer where one moved by more
 than such a part."""
@@ -38,8 +42,11 @@ practice, no source."""
 OUTVOTED = 4
 """So many points that moved together count more than one of a few volts that did not. Common practice, no
 source."""
+IN_PART = 0.1
+"""A point that went the same way by this part of what two others did did not stand still."""
 FAR_MORE = "far more than the mains explains"
 BY_ITS_OWN_TREE = "every measured point moved in proportion"
+ALONE = "no other point moved with it"
 APART = "points with nothing in common but the mains moved together"
 INFERRED = (BY_ITS_OWN_TREE, APART)
 """Why a move is taken for the mains' where no meter of the mains tells."""
@@ -96,6 +103,14 @@ class Move:
         """From when on its meter shows it whole: a reading has begun after it did."""
         return self.start_ns + int((1.5 * self.track.period_s + 0.3) * 1e9)
 
+    def is_short_for(self, track: Track) -> bool:
+        """Whether it is over, and so soon that the meter of a point has shown it in part."""
+        return self.end_ns is not None and self.end_ns - self.start_ns <= 2e9 * track.period_s
+
+    def least_for(self, track: Track) -> float:
+        """The part of it that another point must have moved by to have moved with it."""
+        return PARTLY if self.is_short_for(track) else ALIKE
+
     @property
     def over(self) -> bool:
         return self.end_ns is not None or self.stands is not None or self.lost
@@ -129,6 +144,8 @@ class Cluster:
     """Told as a fault of its root before the meter of a feed had read."""
     again_ns: int = 0
     """When it will be looked at again."""
+    along: set[str] = field(default_factory=set)
+    """The points that went with a move of the mains when it was told."""
     beside: list[str] = field(default_factory=list)
     """Points that moved a little as it began, seen on their grains alone."""
     returned: tuple[int, int] | None = None
@@ -202,6 +219,8 @@ def is_mains(
     still = [a for a in [*up, *kin, *free] if a.verdict == "still"]
     if reference.track.is_heater:
         still = [a for a in still if not a.track.is_small]
+    joined = _with_it(free, reference)
+    still = _tell_against(chart, still, joined, reference)
     held = 0 if _are_outvoted(still, free, reference) else len(still)
     meter = next((a for a in answers if a.track.is_mains), None)
     if meter is not None and meter.verdict != "blind":
@@ -221,7 +240,6 @@ def is_mains(
             return "no", "the mains meter did not move"
     if not reference.track.point.follows_mains:
         return "no", "it does not follow the mains"
-    joined = _moved_alike(free, reference.relative)
     if any(a.track.is_heater or reference.track.is_heater for a in joined):
         return "yes", "a heater and a supply, which share nothing but the mains, moved together"
     if held and not last and _may_be_late(joined, free, held < enough(reference), age_s):
@@ -244,7 +262,24 @@ def is_mains(
     tree = _moved_alike([*up, *kin, *down], reference.relative)
     if tree and abs(reference.relative) <= MAINS_MOST:
         return "yes", BY_ITS_OWN_TREE
-    return "no", "no other point moved with it" if not tree else "too much for the mains"
+    return "no", ALONE if not tree else "too much for the mains"
+
+
+def _tell_against(
+    chart: Chart, still: Sequence[Response], joined: Sequence[Response], reference: Move
+) -> list[Response]:
+    """Those that tell against a common cause though points which share nothing moved together.
+
+    What went the same way in part shows it late or filtered; what one of those feeds that moved is held by a
+    filter or a tube regulator between.
+    """
+    names = {a.track.name for a in joined if not may_follow_unsaid(chart, a.track)}
+    return [
+        a
+        for a in still
+        if not names
+        or (a.relative / reference.relative < IN_PART and not names & set(chart.feeds(a.track.name)))
+    ]
 
 
 def _are_outvoted(still: Sequence[Response], free: Sequence[Response], reference: Move) -> bool:
@@ -285,8 +320,24 @@ def _meter_is_late(meter: Response, reference: Move, free: Sequence[Response], a
     return heater or not any(a.verdict == "still" for a in free)
 
 
+def _with_it(answers: Sequence[Response], reference: Move) -> list[Response]:
+    """Those that moved as far; a meter that averages for as long as it lasted shows less of what is over."""
+    moved = ((a, a.relative / reference.relative) for a in answers if a.verdict == "moved")
+    return [a for a, part in moved if reference.least_for(a.track) <= part <= 1.0 / ALIKE]
+
+
 def _moved_alike(answers: Sequence[Response], relative: float) -> list[Response]:
     return [a for a in answers if a.verdict == "moved" and alike(a.relative, relative)]
+
+
+def _feeds(chart: Chart, feed: Move, fed: Move) -> bool:
+    return feed.track.name in chart.feeds(fed.track.name)
+
+
+def may_follow_unsaid(chart: Chart, track: Track) -> bool:
+    """Whether a point may be a cathode's of which the chart does not say what feeds its valve."""
+    level = track.point.nominal or (track.grains[-1].level if track.grains else 0.0)
+    return 0.0 < level < CATHODE_V and not track.shows_mains and not chart.feeds(track.name)
 
 
 def alike(one: float, other: float) -> bool:
@@ -302,20 +353,22 @@ def are_apart(chart: Chart, one: str, other: str) -> bool:
 def blame(chart: Chart, moves: Sequence[Move]) -> Move:
     """The move that explains the others: of those about as great as the greatest, one that no other feeds.
 
-    Where the chart does not say which feeds which, the highest voltage is taken for the feed.
+    Where the chart does not say which feeds which, the highest voltage is taken for the feed. A battery goes
+    before all.
     """
     own = [m for m in moves if not m.echo and not m.track.is_mains] or list(moves)
     greatest = max(own, key=lambda m: abs(m.relative))
 
-    able = [
-        m
-        for m in own
-        if m is greatest
-        or (
-            m.relative * greatest.relative > 0
-            and abs(m.relative) >= SHARED * min(abs(greatest.relative), 1.0)
-        )
-    ]
+    def shares(m: Move) -> bool:
+        slow = m.track.period_s >= SLOWER * greatest.track.period_s and _feeds(chart, m, greatest)
+        least = SHARED_SLOW if slow and greatest.relative < 0 else SHARED
+        same_way = m.relative * greatest.relative > 0
+        return same_way and abs(m.relative) >= least * min(abs(greatest.relative), 1.0)
+
+    able = [m for m in own if m is greatest or shares(m)]
+    battery = next((m for m in able if m.track.stood_before), None)
+    if battery is not None:
+        return battery
     names = {m.track.name for m in able}
     first = [m for m in able if not names & set(chart.feeds(m.track.name))]
     deepest = max(first, key=lambda m: abs(m.relative))

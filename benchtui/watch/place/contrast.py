@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .cluster import Move, are_apart
+import numpy as np
+
+from .cluster import PARTLY, Move, are_apart
 from .desk import Desk, Track
 
 SMALL = 0.03
@@ -18,6 +20,8 @@ STALE = 0.5
 """Less than this part of a move beside the seconds just before: it was the line that had gone stale."""
 RESTLESS = 0.25
 """A point whose own scatter comes to this part of the move has another story."""
+NOISES = 3.0
+"""A single reading that shows some of it is so many deviations of the noise off."""
 SURE = 0.4
 """What the others made must be known to this part of the move."""
 
@@ -65,9 +69,27 @@ def mains_stood(desk: Desk, move: Move) -> bool:
     own = _change(desk, move.track, move, span_ns)
     if own is None or not own.part:
         return False
-    known = [_change(desk, ac, move, span_ns, True) for ac in desk.ac_meters() if ac is not move.track]
+    meters = [ac for ac in desk.ac_meters() if ac is not move.track]
+    if any(_showed_in_part(desk, ac, move) for ac in meters):
+        return False
+    known = [_change(desk, ac, move, span_ns, True) for ac in meters]
     sure = [c.part for c in known if c is not None and c.sigma <= SURE * abs(own.part)]
     return bool(sure) and max(part / own.part for part in sure) < SHARED
+
+
+def _showed_in_part(desk: Desk, track: Track, move: Move) -> bool:
+    """Whether a single reading of a meter that averages shows some of a move that was over so soon."""
+    if move.end_ns is None or not move.is_short_for(track) or not track.grains:
+        return False
+    history, span_ns = track.segment.history, int(2e9 * track.period_s)
+    _, before = history.between(move.before_ns - MOST_SPAN_NS - span_ns, move.before_ns)
+    _, after = history.between(move.start_ns, min(move.end_ns + span_ns, desk.now_ns))
+    if len(before) < FEWEST or not len(after):
+        return False
+    sign, level = (1.0 if move.relative > 0 else -1.0), float(np.median(before))
+    went = float((sign * (after / level - 1.0)).max())
+    noise = max(track.grains[-1].flutter, 0.29 * track.step) / abs(level)
+    return went >= max(PARTLY * abs(move.relative), NOISES * noise)
 
 
 def _spans(desk: Desk, move: Move) -> tuple[int, int]:

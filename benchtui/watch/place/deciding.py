@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from .answers import answers_to, could_be_mains, meter_is_awaited, others_due
+from .answers import answers_to, could_be_mains, hardly_follows, meter_is_awaited, others_due
 from .bursts import Bursts
 from .cluster import (
     APART,
@@ -33,7 +33,7 @@ from .inferred import (
     unloaded_by_lamp,
 )
 from .late import shown_apart, was_it_mains
-from .responses import between_ranges
+from .responses import farthest
 from .revising import Revising
 from .switching import all_are_down, asked_again_ns, may_be_off, power_is_known
 from .telling import Telling
@@ -41,6 +41,11 @@ from .telling import Telling
 WARM_ALL = 0.85
 """The load that begins to draw takes less than this part: a greater fall need not come back to be told.
 Common practice, no source."""
+YOUNG_S = 8.0
+"""From this age on a sudden fall is no surge of the rectifier that ends. Common practice, no source."""
+SUDDEN, WHOLE, QUICK_S, STANDS_NS = 0.3, 0.8, 0.35, 2_000_000_000
+"""A fall by the first part that a meter as quick as the third shows to the second part in a reading, and that
+stands for so long, is none of warming up. Common practice, no source."""
 GONE_S = 6.0
 """So long after everything began to fall with the power still there, the supply itself has failed."""
 WANDERS = 0.01
@@ -85,6 +90,8 @@ class Deciding:
         desk = self._desk
         if cluster.feed_due:
             self._ask_feeds(cluster)
+        if cluster.what == "fault":
+            self._look_how_far(cluster)
         if cluster.what or cluster.run != desk.run or not desk.running:
             return
         reference = cluster.largest
@@ -92,6 +99,9 @@ class Deciding:
             return
         last = desk.now_ns >= cluster.deadline_ns
         if not last and meter_is_awaited(desk, cluster, reference):
+            self._come_back(cluster)
+            return
+        if not last and hardly_follows(desk, reference):
             self._come_back(cluster)
             return
         answers = answers_to(desk, cluster, reference)
@@ -125,7 +135,7 @@ class Deciding:
         if answer == "no" and not whose_is_it and could_be_mains(reference, answers):
             return
         cluster.why = why
-        twin = next((c for c in reversed(self._gathered.lately) if shown_apart(c, cluster)), None)
+        twin = next((c for c in reversed(self._gathered.lately) if self._is_twin(c, cluster)), None)
         if twin is not None:
             self._follows(cluster, twin)
             return
@@ -147,6 +157,10 @@ class Deciding:
         cluster.feed_due = due
         if due:
             self._come_back(cluster)
+
+    def _is_twin(self, other: Cluster, cluster: Cluster) -> bool:
+        """Whether all that a cluster tells is another one, shown late."""
+        return shown_apart(other, cluster) or all(self._gathered.went_along(other, m) for m in cluster.moves)
 
     def _may_be_cut(self, cluster: Cluster, reference: Move, answers: list[Response]) -> bool:
         """Whether what falls by far more than the mains may be the switch-off, which its meter shows late."""
@@ -215,12 +229,27 @@ class Deciding:
         if move.steady or move.end_ns is not None:
             return True
         age = self._desk.age_s(move.start_ns)
-        if abs(move.relative) < WARM_ALL or move.track.period_s > 0.7 or age < 8.0:
+        if age >= YOUNG_S and move.relative <= -SUDDEN and move.track.period_s <= QUICK_S:
+            if self._desk.now_ns < move.start_ns + STANDS_NS:
+                self._come_back_at(cluster, move.start_ns + STANDS_NS)
+                return False
+            if self._is_sudden(move):
+                return True
+        if abs(move.relative) < WARM_ALL or move.track.period_s > 0.7 or age < YOUNG_S:
             return False
         if self._desk.now_ns < cluster.deadline_ns:
             self._come_back(cluster)
             return False
         return True
+
+    def _is_sudden(self, move: Move) -> bool:
+        """Whether a deep fall was whole within two readings of a quick meter, and stands.
+
+        Valves that begin to draw take seconds.
+        """
+        _, x = move.track.segment.history.between(move.start_ns, self._desk.now_ns)
+        fell = 1.0 - x / move.level
+        return len(x) > 2 and float(fell[0]) >= WHOLE * float(fell.max()) and float(fell.min()) >= SUDDEN
 
     def _come_back(self, cluster: Cluster) -> None:
         desk = self._desk
@@ -246,6 +275,7 @@ class Deciding:
             cluster.what = "return"
             return
         cluster.what = "mains"
+        cluster.along = {a.track.name for a in answers if a.verdict == "moved"}
         shown = next((m for m in cluster.moves if m.track.is_mains), None)
         for fault in [c for c in self._gathered.lately if shown and was_it_mains(self._desk, c, shown)]:
             assert fault.finding is not None
@@ -276,19 +306,22 @@ class Deciding:
             cluster.what = "raised"
             return
         cluster.what = "fault"
-        self._look_between_ranges(cluster)
+        self._look_how_far(cluster)
         cluster.root = blame(self._desk.chart, cluster.moves)
         self._telling.fault(cluster)
         self._take_in(cluster)
         self.on_fault(cluster)
 
-    def _look_between_ranges(self, cluster: Cluster) -> None:
-        """Who falls deep makes its meter change the range, and its eye waits for readings of the new one."""
-        now_ns = self._desk.now_ns
+    def _look_how_far(self, cluster: Cluster) -> None:
+        """Who falls deep makes its meter change the range, and its eye waits for readings of the new one; it
+        tells only of moves that have grown by much."""
+        now_ns, chart = self._desk.now_ns, self._desk.chart
+        deep = [m for m in cluster.moves if abs(m.relative) >= SUDDEN]
         for move in cluster.moves:
-            if move.end_ns is None and move.level:
-                sign = 1.0 if move.relative > 0 else -1.0
-                part = between_ranges(move.track, move.level, move.start_ns - 1, now_ns, sign)
+            if move.level and move.number >= 0:
+                fed = [m for m in deep if move.track.name in chart.feeds(m.track.name)]
+                least = 1 if any(m.relative * move.relative > 0 for m in fed) else 2
+                part = farthest(move, now_ns if move.end_ns is None else move.end_ns, least)
                 if abs(part) > abs(move.relative):
                     move.peak = part * move.level
 

@@ -24,6 +24,8 @@ NOT_READING = {"gap", "function", "overload"}
 """Troubles of a meter in which it does not read its point."""
 SMALL_V = 5.0
 """Fewer volts DC are no supply. Common practice, no source."""
+BATTERY_V = 30.0
+"""No accumulator of a set has more. Common practice, no source."""
 AFTER_MARK_S = 5.0
 """So long after a mark a fault is said to come after it. Common practice, no source."""
 
@@ -40,6 +42,8 @@ class Track:
         """Whether it is the mains, if its unit says so too."""
         self.grains: deque[Grain] = deque(maxlen=128)
         self.cold = True
+        self.stood_before = False
+        """It had its few volts before the run began, as a battery ahead of the switch has."""
         self.settled_ns: int | None = None
         """When it reached its settled level in this run; None while it has not."""
         self.settled_level = 0.0
@@ -89,6 +93,13 @@ class Track:
         """A few volts DC: a cathode or a grid, no supply. Common practice, no source."""
         level = self.point.nominal or (self.grains[-1].level if self.grains else 0.0)
         return self.unit is Unit.V and abs(level) < SMALL_V
+
+    @property
+    def may_be_battery(self) -> bool:
+        """A few positive volts DC that nothing feeds: they stand whether the set is on or off, or are a
+        cathode's."""
+        level = self.point.nominal or (self.grains[-1].level if self.grains else 0.0)
+        return self.unit is Unit.V and 0.0 < level <= BATTERY_V and self.point.fed_from is None
 
     @property
     def is_supplied(self) -> bool:
@@ -228,6 +239,17 @@ class Desk:
         """Whether heaters are measured and none of them is fed."""
         heaters = self.heaters()
         return bool(heaters) and all(h.reads_nothing(self.now_ns) for h in heaters)
+
+    def powers_nothing(self, track: Track) -> bool:
+        """Whether a point may be a battery ahead of the switch: all charted above it reads nothing."""
+        if not track.may_be_battery:
+            return False
+        above = [
+            t
+            for t in self.tracks.values()
+            if t.unit is Unit.V and abs(t.point.nominal or 0.0) > BATTERY_V and t.fresh(self.now_ns)
+        ]
+        return bool(above) and all(t.reads_nothing(self.now_ns) for t in above)
 
     def mains_factor(self) -> float | None:
         """The mains now as a part of the chart's; None where it is not measured or not charted."""

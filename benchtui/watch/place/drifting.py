@@ -7,6 +7,7 @@ taken out, and must still be moving.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from benchtui.model.units import Unit
@@ -63,8 +64,16 @@ class _Anchor:
 class Drifting:
     """Opens `drift` and `creep`."""
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(
+        self, desk: Desk, mains_moved: Callable[[int, int], bool], mains_stepped: Callable[[int], int]
+    ) -> None:
+        """`mains_moved(first, until)`: whether a move of the mains began or ended then.
+
+        `mains_stepped(until)`: when it last moved to stay; 0 if never.
+        """
         self._desk = desk
+        self._mains_moved = mains_moved
+        self._mains_stepped = mains_stepped
         self._anchors: dict[str, list[_Anchor]] = {}
         """Per point, the first when it had settled."""
         self._open: dict[str, int] = {}
@@ -130,6 +139,8 @@ class Drifting:
         """Tells a drift since an anchor where there is one."""
         if abs(signal.level / anchor.level - 1.0) < RAW_PART * MOVED or not anchor.whole:
             return False
+        if track.point.follows_mains and self._mains_moved(signal.first_ns, signal.at_ns):
+            return False
         moved = self._own(track, signal.level / anchor.level, anchor) - 1.0
         if abs(moved) < UNVOUCHED and not self._is_vouched_for(track, anchor):
             return False
@@ -177,9 +188,12 @@ class Drifting:
 
     def _rate(self, track: Track, signal: Grain, anchor: _Anchor) -> float | None:
         """Parts of the level per second over the look-back; None where it does not move in one direction."""
-        since = signal.at_ns - int(LOOK_BACK_S * 1e9)
+        since = max(signal.at_ns - int(LOOK_BACK_S * 1e9), anchor.at_ns)
+        stepped = self._mains_stepped(signal.at_ns) if track.point.follows_mains else 0
         levels = [
-            (g.at_ns, g.level) for g in track.grains if g.at_ns >= max(since, anchor.at_ns) and not g.away
+            (g.at_ns, g.level)
+            for g in track.grains
+            if g.at_ns >= since and g.first_ns >= stepped and not g.away
         ]
         if len(levels) < 4 or signal.at_ns - levels[0][0] < 0.5 * LOOK_BACK_S * 1e9:
             return None

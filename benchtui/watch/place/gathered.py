@@ -80,7 +80,7 @@ class Gathered:
                 return cluster
             if move.track.is_mains and mains_shown_late(cluster, move):
                 return cluster
-            if shows_it_late(self._desk, cluster, move):
+            if self.went_along(cluster, move) or shows_it_late(self._desk, cluster, move):
                 return cluster
             before = cluster.of(move.track)
             is_first = before is None or before.number == UNSEEN
@@ -97,6 +97,15 @@ class Gathered:
         self.clusters.append(cluster)
         self.clusters = self.clusters[-MOST:]
         return cluster
+
+    @staticmethod
+    def went_along(cluster: Cluster, move: Move) -> bool:
+        """Whether the readings of a point had shown a move of the mains before its own eye tells it."""
+        name = move.track.name
+        if cluster.what != "mains" or name not in cluster.along or cluster.of(move.track) is not None:
+            return False
+        same_way = move.relative * cluster.largest.relative > 0
+        return same_way and move.before_ns <= cluster.start_ns + LAG_NS
 
     def _is_due(self, cluster: Cluster, move: Move) -> bool:
         """Whether a move is that of a feed whose meter had not yet read when the fault was told."""
@@ -119,6 +128,15 @@ class Gathered:
                 if any(first_ns - LAG_NS <= edge <= until_ns for edge in edges):
                     return True
         return False
+
+    def mains_stepped(self, until_ns: int) -> int:
+        """When the mains last moved, before an instant, and has stayed; 0 if it never has."""
+        stood = [
+            c.start_ns
+            for c in self.clusters
+            if c.what == "mains" and c.start_ns <= until_ns and any(m.end_ns is None for m in c.moves)
+        ]
+        return max(stood, default=0)
 
     def tail_of(self, track: Track, start_ns: int, relative: float) -> Cluster | None:
         """The move that the whole set has just made, of which a small one is the tail."""

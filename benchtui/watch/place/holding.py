@@ -9,22 +9,22 @@ from benchtui.watch.eyes.manners import forbidden
 
 from .desk import Track
 
-SEEN, FEWEST, RUN = 400, 40, 8
+SEEN, FEWEST, RUN = 4000, 40, 8
 """So many readings are looked back on; so many just before the held ones tell how often the point repeats
 itself, and so many must be held."""
 TURNS, DIFFERENT = 6, 6
 """Before, it must have gone to and fro so often, over so many different readings: what only rose while it
 warmed up, or lay between two counts, may be still since."""
-CHANCE = 1e-6
-"""So unlikely the repeats must be."""
-MOST = 0.05
-"""A greater jump than this part of the level is no drift that was hidden meanwhile. Common practice, no
-source."""
+MOST, CHANCE = 0.05, 1e-6
+"""For a jump of up to this part of the level the repeats must be so unlikely."""
+GREAT_MOST, GREAT_CHANCE = 0.2, 1e-9
+"""For one of up to the first of these, as unlikely as a meter is called frozen. A greater one is no drift
+that was hidden meanwhile. Common practice, no source."""
 
 
 def lets_go(track: Track, start_ns: int, relative: float) -> bool:
-    """Whether a small move, in parts of the level, is a meter letting go of a reading that it had held."""
-    if abs(relative) > MOST:
+    """Whether a move, in parts of the level, is a meter letting go of a reading that it had held."""
+    if abs(relative) > GREAT_MOST:
         return False
     history = track.segment.history
     newest = history.values(start_ns - 1, RUN)
@@ -41,7 +41,8 @@ def lets_go(track: Track, start_ns: int, relative: float) -> bool:
     if turns < TURNS or len(set(before)) < DIFFERENT:
         return False
     repeats = len(steps) - len(moved)
-    return held > forbidden((repeats + 1) / (len(before) + 1), CHANCE)
+    chance = CHANCE if abs(relative) <= MOST else GREAT_CHANCE
+    return held > forbidden((repeats + 1) / (len(before) + 1), chance)
 
 
 def _run(values: Sequence[float]) -> int:

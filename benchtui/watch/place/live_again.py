@@ -14,7 +14,7 @@ import numpy as np
 from benchtui.model.readings import Floats, Ints
 
 from .cluster import SURELY_LATE_S
-from .desk import Desk, Track
+from .desk import BATTERY_V, Desk, Track
 
 EVERY_NS = 1_000_000_000
 LOOK_BACK_NS, READINGS = 120_000_000_000, 6000
@@ -176,8 +176,10 @@ class LiveAgain:
         heaters = any(t.is_heater for t in ac)
         if heaters and desk.has_mains_meter and all(t.reads_nothing(desk.now_ns) for t in ac):
             return None
-        for track in self._supplies():
-            if not track.trouble:
+        supplies = self._supplies()
+        higher = any(abs(t.point.nominal or 0.0) > BATTERY_V for t in supplies)
+        for track in supplies:
+            if not track.trouble and not (higher and track.may_be_battery):
                 since_ns = self._stands_since(track)
                 if since_ns is not None and not self._fills(track):
                     return since_ns, "" if desk.off_ns is None else "rise"

@@ -14,6 +14,7 @@ from benchtui.watch.signals import (
     Away,
     Back,
     Deeper,
+    Followed,
     Grain,
     Lost,
     MeterSays,
@@ -43,6 +44,7 @@ from .power import Power
 from .ratings import Ratings
 from .restless import Restless
 from .settling import Settling
+from .shifts import Shifts
 from .supply import Supply
 
 
@@ -61,10 +63,11 @@ class Placer:
         self.settling = Settling(self.desk)
         self.banding = Banding(self.desk, gathered.explains)
         self.lamps = Lamps(self.desk, gathered.explains)
-        self.drifting = Drifting(self.desk)
+        self.drifting = Drifting(self.desk, gathered.mains_moved, gathered.mains_stepped)
         self.leaning = Leaning(self.desk, gathered.explains, gathered.fault_at, gathered.mains_moved)
         self.leaning.is_no_news = gathered.is_no_news
         self.supply = Supply(self.desk, gathered.newest_mains)
+        self.shifts = Shifts(self.desk, gathered)
         self.restless = Restless(self.desk)
         self.moves.restless = self.restless.level
         self.moves.deciding.creeps_with_mains = self.supply.carries_along
@@ -122,6 +125,8 @@ class Placer:
                 self.drifting.moved(track)
                 self.leaning.moved(track)
                 self.supply.away(track, signal)
+            case Followed():
+                self.shifts.followed(track, signal)
             case Deeper():
                 self.moves.deeper(track, signal)
             case Back():
@@ -198,6 +203,7 @@ class Placer:
         self.drifting.run_begins()
         self.leaning.run_begins()
         self.supply.run_begins()
+        self.shifts.run_begins()
         self.bringing.run_begins()
         self.restless.run_begins()
         self.lamps.run_begins()

@@ -29,6 +29,9 @@ FILLS_NS, FALLS_NS, FALLEN = 4_000_000_000, 20_000_000_000, 0.95
 at or below the third part of what it rose to. Common practice, no source."""
 YOUNG_NS = 10_000_000_000
 """So old a record may be for its beginning to be the set's."""
+CAME_UP = 0.7
+"""A supply whose first reading is below this part of its newest has just been switched on. Common practice,
+no source."""
 FULLER, NOT_RISEN = 0.95, 1.1
 """A point that holds at least this part of what another reads, and no more than this part of its own least
 since power-off, is what the other one fills from."""
@@ -146,7 +149,7 @@ class Power:
         self._risen_again(track, signal)
         if desk.running or desk.run or desk.off_ns is not None or track.is_mains:
             return
-        if self._rising or track.cold:
+        if self._rising or track.cold or desk.powers_nothing(track):
             return
         if abs(signal.level) > 3 * track.segment.course.cold and not desk.mains_is_dead():
             if self._warms_up(signal):
@@ -155,16 +158,25 @@ class Power:
             self._runs_since(signal.first_ns)
 
     def _warms_up(self, signal: Grain) -> bool:
-        """A record that has only begun and a point that waits for its valve: switched on with it."""
-        desk = self._desk
-        began = min(t.segment.since_ns for t in desk.tracks.values())
+        """A record that has only begun, and a point that waits for its valve or has just come up from little:
+        switched on with it."""
+        began = min(t.segment.since_ns for t in self._desk.tracks.values())
         if signal.first_ns - began > YOUNG_NS:
             return False
-        return any(
-            t.unit is Unit.V and t.point.nominal and t.point.follows_mains and t.fresh(desk.now_ns)
-            and t.reads_nothing(desk.now_ns)
-            for t in desk.tracks.values()
-        )  # fmt: skip
+        return any(self._waits(t) or self._came_up(t) for t in self._desk.tracks.values())
+
+    def _waits(self, track: Track) -> bool:
+        """Whether a point that should have something reads nothing."""
+        charted = track.unit is Unit.V and track.point.nominal and not track.point.moves
+        return bool(charted) and track.fresh(self._desk.now_ns) and track.reads_nothing(self._desk.now_ns)
+
+    def _came_up(self, track: Track) -> bool:
+        """Whether a supply read far less at first than it does now."""
+        t, x = track.segment.history.between(-1, self._desk.now_ns)
+        if track.unit is not Unit.V or track.point.moves or len(x) < 2 or track.reads_nothing(int(t[-1])):
+            return False
+        at_first = int(t[0]) - track.segment.since_ns < YOUNG_NS
+        return at_first and abs(float(x[0])) < CAME_UP * abs(float(x[-1]))
 
     def _first_live(self) -> int:
         """The first reading of any point that is not cold."""
@@ -291,7 +303,7 @@ class Power:
     def _all_cold(self, signal: WentCold) -> None:
         desk = self._desk
         live = [t for t in desk.tracks.values() if t.unit.is_voltage and t.fresh(desk.now_ns)]
-        if all(t.cold for t in live):
+        if all(t.cold or desk.powers_nothing(t) for t in live):
             self.power_off(signal.from_ns, "B+")
 
     def power_on(self, start_ns: int, source: str) -> None:
@@ -304,6 +316,11 @@ class Power:
         desk.log.close(desk.now_ns, number, start_ns)
         self._rising.clear()
         self._lowest.clear()
+        for track in desk.tracks.values():
+            before = track.newest(start_ns - 1)
+            track.stood_before = (
+                track.may_be_battery and before is not None and not track.reads_nothing(before[0])
+            )
         self._on(start_ns)
 
     def power_off(self, start_ns: int, source: str, unsure_ns: int | None = None) -> None:

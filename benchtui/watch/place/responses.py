@@ -14,8 +14,6 @@ from benchtui.watch.eyes.line import Line
 from .cluster import DEEP, Move, Response
 from .desk import Desk, Track
 
-MOVED_PART = 0.4
-"""A point that moved by at least this part of another's relative move moved with it."""
 MOVED_NOISES = 3.0
 RANGES_PART = 0.3
 """A supply that moves by this part makes its meter change the range."""
@@ -68,7 +66,7 @@ def response(desk: Desk, other: Track, move: Move, earliest_ns: int) -> Response
     width = int(min(max(move.track.period_s / other.period_s, 1.0), AVERAGED, len(x)))
     best = _farthest(line, t, x, width, 1.0 if relative > 0 else -1.0)
     signed = best if relative > 0 else -best
-    if best >= max(MOVED_PART * abs(relative), MOVED_NOISES * noise / abs(line.level)):
+    if best >= max(move.least_for(other) * abs(relative), MOVED_NOISES * noise / abs(line.level)):
         whole = int(t[-1]) >= start_ns + 3 * period_ns // 2 + 300_000_000 or end_ns is not None
         return Response(other, "moved", signed, whole)
     if other.shows_mains:
@@ -92,12 +90,25 @@ def _farthest(line: Line, t: Ints, x: Floats, width: int, sign: float) -> float:
     return float(same.max())
 
 
-def between_ranges(track: Track, level: float, after_ns: int, until_ns: int, sign: float) -> float:
-    """By what part a point was at least away in two readings, those at a change of range included; 0 if it
-    was not so far: whose meter must change the range so often has fallen deep."""
+def between_ranges(
+    track: Track, level: float, after_ns: int, until_ns: int, sign: float, least: int = 2
+) -> float:
+    """By what part a point was at least away in so many readings, those at a change of range included.
+
+    0 if it was not so far: whose meter must change the range so often has fallen deep.
+    """
     _, x = track.segment.raw.between(after_ns, until_ns)
     away = np.sort(sign * (x / level - 1.0))
-    return sign * float(away[-2]) if len(away) > 1 and away[-2] >= RANGES_PART else 0.0
+    return sign * float(away[-least]) if len(away) >= least and away[-least] >= RANGES_PART else 0.0
+
+
+def farthest(move: Move, until_ns: int, least: int) -> float:
+    """By what part a point went at the farthest, by its readings, or so many of those at changes of range."""
+    sign = 1.0 if move.relative > 0 else -1.0
+    _, x = move.track.segment.history.between(move.start_ns - 1, until_ns)
+    clean = float((sign * (x / move.level - 1.0)).max(initial=0.0))
+    hidden = between_ranges(move.track, move.level, move.start_ns - 1, until_ns, sign, least)
+    return sign * max(clean, abs(hidden))
 
 
 def _unmoved(
@@ -113,7 +124,8 @@ def _unmoved(
     if not until or int(t[until - 1]) < due_ns:
         if end_ns is None or now <= end_ns + period_ns:
             return Response(other, "waiting", 0.0)
-        return Response(other, "blind", 0.0, missed=hardly and _read_within(t, move, end_ns))
+        nothing = best <= max(HARDLY_PART * relative, noise)
+        return Response(other, "blind", 0.0, missed=nothing and _read_within(t, move, end_ns))
     if hardly:
         return Response(other, "still", signed)
     if end_ns is None and now < start_ns + LAG_NS:

@@ -4,7 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from .cluster import FAR_MORE, KICK_TIMES, MORE, SURELY_LATE_S, Cluster, Move, blame
+from .cluster import (
+    ALONE,
+    APART,
+    FAR_MORE,
+    KICK_TIMES,
+    MORE,
+    SURELY_LATE_S,
+    Cluster,
+    Move,
+    alike,
+    are_apart,
+    blame,
+)
+from .contrast import SMALL
 from .desk import Desk
 from .telling import Telling
 
@@ -24,6 +37,10 @@ class Revising:
         """A move that a slow meter shows late: named in the finding, or the better culprit."""
         if move.echo:
             return
+        if self._shares_the_mains(cluster, move):
+            assert cluster.finding is not None
+            cluster.was, cluster.finding, cluster.root = [cluster.finding], None, None
+            cluster.what, cluster.why = "mains", APART
         if cluster.what == "fault":
             root = blame(self._desk.chart, cluster.moves)
             if root is not cluster.root and self._is_better(root, cluster.root):
@@ -34,6 +51,22 @@ class Revising:
         self._telling.changed(cluster, move)
         if cluster.what == "fault":
             self.on_fault(cluster)
+
+    def _shares_the_mains(self, cluster: Cluster, move: Move) -> bool:
+        """Whether a small step, told of a point alone, is shown late by one that shares nothing with it.
+
+        And no AC meter reads, which would have told.
+        """
+        root = cluster.root
+        if cluster.what != "fault" or cluster.why != ALONE or root is None or cluster.finding is None:
+            return False
+        told = self._desk.log.get(cluster.finding)
+        if told.kind != "step" or told.state != "open" or self._desk.ac_meters():
+            return False
+        both = root.track.point.follows_mains and move.track.point.follows_mains
+        apart = are_apart(self._desk.chart, root.track.name, move.track.name)
+        small = max(abs(root.relative), abs(move.relative)) <= SMALL
+        return both and apart and small and alike(move.relative, root.relative)
 
     def _look_at_mains(self, cluster: Cluster, move: Move) -> None:
         """Told as the mains', until a late or growing move showed it to be the effect of a fault."""

@@ -20,6 +20,8 @@ UP_S, SETTLED_S = 60.0, 150.0
 practice, no source."""
 SOON_NS = 10_000_000_000
 """What goes on within so long is one move."""
+MOST_OF_IT = 0.6
+"""A quick move of this part of it leaves no slow one."""
 STANDS, FEW = 0.1, 3
 """It stands when so many grains lie within this part of the way."""
 
@@ -113,6 +115,9 @@ class Supply:
         part = signal.level / first.level - 1.0
         if abs(part) < CREPT:
             return
+        if self._was_told(first, part):
+            self._grains = deque([signal])
+            return
         evidence = self._evidence(track, part, first, signal)
         if not track.is_mains and not self._is_vouched_for(track, evidence["also"]):
             return
@@ -120,6 +125,14 @@ class Supply:
         self._open = self._desk.log.open(signal.at_ns, "mains", None, self._left_ns(), None, evidence)
         self._newest_open = self._open
         self._take_in_quick(signal.at_ns, part)
+
+    def _was_told(self, first: Grain, part: float) -> bool:
+        """Whether a quick move since then, told of other points, comes to most of it."""
+        number = self._newest()
+        found = None if number is None else self._desk.log.get(number)
+        if found is None or not found.listed or found.start_ns <= first.at_ns:
+            return False
+        return bool(found.evidence["relative"] / part >= MOST_OF_IT)
 
     def _take_in_quick(self, at_ns: int, part: float) -> None:
         """What began quickly and went on slowly is one move."""

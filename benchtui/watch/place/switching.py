@@ -12,8 +12,8 @@ ALL_OF_IT, SWITCH_NS = 0.9, 4_000_000_000
 HANDS_NS = 1_500_000_000
 """Who marks each switch-off presses the key so soon after it. Common practice, no source."""
 OFF_PART, AC_OFF_S, FALLS_S = 0.1, 3.0, 8.0
-"""A fall of everything by this part may be the switch-off; for so long that is found out, the second where no
-AC meter is there to tell."""
+"""A fall of everything by this part may be the switch-off; for so long, and a reading of the
+AC meters more, that is found out, or for the second where none is there to tell."""
 DEAD_S = 6.0
 """An AC meter that reads nothing tells of the switch-off, or of a cut, within so long."""
 DOWN_PART = 0.6
@@ -40,7 +40,7 @@ def may_be_off(desk: Desk, cluster: Cluster, reference: Move, answers: list[Resp
         fell = fell or any(a.verdict == "moved" for a in answers)
         if any(_is_dead(desk, a.track, reference) for a in ac):
             return fell and age_s < DEAD_S
-        return open_yet and age_s < AC_OFF_S and fell
+        return open_yet and age_s < AC_OFF_S + max(a.track.period_s for a in ac) and fell
     volts = [a for a in answers if a.track.unit is Unit.V and a.track.point.follows_mains]
     falls = [a for a in volts if a.verdict == "moved" and a.relative <= -0.5 * OFF_PART]
     if not falls or any(a.verdict in ("still", "blind") for a in volts):
@@ -86,7 +86,7 @@ def all_are_down(desk: Desk, since_ns: int) -> bool:
     """Whether every supply point has come far down since an instant, and none has turned."""
     seen = 0
     for track in desk.tracks.values():
-        if not track.is_supplied:
+        if not track.is_supplied or track.stood_before:
             continue
         before, level = desk.value(track.name, since_ns - 1), track.level(desk.now_ns)
         if not before or level is None or not track.fresh(desk.now_ns):

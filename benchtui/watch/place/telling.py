@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from .bursts import Bursts
-from .cluster import Cluster, Move, alike, blame
+from .cluster import APART, Cluster, Move, alike, blame
 from .desk import Desk
 
 DEEP = 0.5
 """A fall of more than half is a dropout that has not come back yet, however long it lasts."""
-LEAST_ALONE, LEAST_BORNE_OUT = 0.02, 0.01
-"""A move of the mains that only one point shows is told from this part on; from the second if a meter of the
-mains bears it out."""
+LEAST_ALONE, LEAST_APART, LEAST_BORNE_OUT = 0.02, 0.015, 0.01
+"""A move of the mains that only one point shows is told from this part on; from the second if a point that
+shares nothing with it bears it out, from the third if a meter of the mains does."""
 STAYS_S, STAYS_MOST, DEEP_STAYS_S = 20.0, 0.05, 62.0
 """A move of the mains of up to this part that stands for so long stays, and the next is another; a deeper one
 mostly comes back, and is waited for as long as the eyes wait. Common practice, no source."""
@@ -162,10 +162,15 @@ class Telling:
 
     @staticmethod
     def _sure_of_mains(cluster: Cluster) -> bool:
-        """Whether one point's word is enough: the mains' own, one that a meter of the mains bears out, or a
-        move that noise does not make."""
+        """Whether one point's word is enough: the mains' own, or one that noise does not make.
+
+        So much less is one that a point which shares nothing with it bears out, or a meter of the mains.
+        """
         move = cluster.moves[0]
-        alone, size = cluster.mains is None or not alike(move.relative, cluster.mains), abs(move.relative)
+        size = abs(move.relative)
+        if cluster.why == APART and size >= LEAST_APART:
+            return True
+        alone = cluster.mains is None or not alike(move.relative, cluster.mains)
         return move.track.shows_mains or size >= (LEAST_ALONE if alone else LEAST_BORNE_OUT)
 
     def _mains(self, cluster: Cluster) -> None:
