@@ -8,7 +8,7 @@ from benchtui.model.findings import Finding
 from benchtui.model.notes import plain
 from benchtui.model.units import Unit
 from benchtui.watch.bank import Bank
-from benchtui.watch.place.desk import Track
+from benchtui.watch.place.track import Track
 from benchtui.watch.summary import summarise
 
 from .outcome import any_read

@@ -19,9 +19,9 @@ from benchtui.model.units import Unit
 
 from .charged import Watch
 from .eyes.segment import Segment
-from .place.desk import Track
 from .place.log import Log
 from .place.placer import Placer
+from .place.track import Track
 from .signals import Signal
 
 NONE = Readings.empty()

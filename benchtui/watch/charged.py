@@ -9,7 +9,7 @@ import numpy as np
 from benchtui.model.readings import NO_VALUE, Channel, Readings
 from benchtui.model.units import Unit
 
-from .place.desk import Track
+from .place.track import Track
 
 
 @dataclass(slots=True)

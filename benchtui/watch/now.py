@@ -12,7 +12,8 @@ from .bank import Bank
 from .board import Board, Interval, Row
 from .hazard import hazard
 from .place.banding import band, decide, guard
-from .place.desk import Desk, Track
+from .place.desk import Desk
+from .place.track import Track
 from .summary import LOOKED_S, decision_of, drift_per_h, point_state
 
 LEVEL_S = 0.5

@@ -8,7 +8,8 @@ from benchtui.model.units import Unit
 
 from .bank import Bank
 from .place.banding import band, decide, guard
-from .place.desk import Desk, Track
+from .place.desk import Desk
+from .place.track import Track
 
 
 @dataclass(frozen=True, slots=True)

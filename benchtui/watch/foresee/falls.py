@@ -8,7 +8,8 @@ import numpy as np
 
 from benchtui.model.readings import Floats
 from benchtui.model.units import Unit
-from benchtui.watch.place.desk import Desk, Track
+from benchtui.watch.place.desk import Desk
+from benchtui.watch.place.track import Track
 from benchtui.watch.signals import Grain
 
 from .binned import Binned, Bins

@@ -7,7 +7,8 @@ change an answer. Predictions are no findings.
 from __future__ import annotations
 
 from benchtui.model.units import Unit
-from benchtui.watch.place.desk import Desk, Track
+from benchtui.watch.place.desk import Desk
+from benchtui.watch.place.track import Track
 from benchtui.watch.signals import Grain
 
 from .falls import Falls

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from benchtui.watch.place.desk import Desk, Track
+from benchtui.watch.place.desk import Desk
+from benchtui.watch.place.track import Track
 
 from .course import Course
 from .prior import Again, shapes_of

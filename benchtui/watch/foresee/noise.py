@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from benchtui.watch.place.desk import Track
+from benchtui.watch.place.track import Track
 
 LOOKED_AT = 48
 """Readings that the noise is taken from."""

@@ -11,7 +11,8 @@ import numpy as np
 from benchtui.model.readings import Bools, Floats
 from benchtui.model.units import Unit
 from benchtui.watch.place.banding import loading
-from benchtui.watch.place.desk import Desk, Track
+from benchtui.watch.place.desk import Desk
+from benchtui.watch.place.track import Track
 
 from .binned import Binned, Bins
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from benchtui.model.readings import Floats, Ints
-from benchtui.watch.place.desk import Track
+from benchtui.watch.place.track import Track
 
 from .cooling import Falling
 

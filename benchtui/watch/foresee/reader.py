@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from benchtui.model.readings import Floats
-from benchtui.watch.place.desk import Desk, Track
+from benchtui.watch.place.desk import Desk
+from benchtui.watch.place.track import Track
 
 from .binned import Bins
 from .course import Course, Seen

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from .cluster import Cluster
-from .desk import Track
+from .track import Track
 
 HEATER_NS = 10_000_000_000
 """A heater has followed its supply by most of the way after so long. Common practice, no source."""

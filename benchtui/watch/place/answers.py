@@ -7,10 +7,12 @@ from itertools import islice
 
 import numpy as np
 
-from .cluster import ALIKE, UNSEEN, Cluster, Move, Response, enough
+from .cluster import UNSEEN, Cluster, Move, Response
 from .contrast import SMALL
 from .desk import Desk
+from .kinship import ALIKE
 from .responses import response, still_from_ns
+from .verdict import enough
 
 OVERDUE = 1.0
 """A feed's meter that has not read for so many periods and half a second is not waited for."""

@@ -8,7 +8,8 @@ from typing import NamedTuple
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Back, Grain
 
-from .desk import Desk, Track
+from .desk import Desk
+from .track import Track
 
 MAINS_REACH = 0.10
 """The chart holds for mains within +-10 %; beyond, points that follow it are not judged."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from .desk import Desk, Track
+from .desk import Desk
+from .track import Track
 
 EVERY_NS = 1_000_000_000
 RISEN, FILLS_NS = 1.1, 20_000_000_000

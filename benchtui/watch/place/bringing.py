@@ -13,8 +13,9 @@ from dataclasses import dataclass, field
 from benchtui.watch.signals import Away, Grain
 
 from .cluster import Cluster
-from .desk import Desk, Track
+from .desk import Desk
 from .news import WARM_S
+from .track import Track
 
 STOOD, FEW = 0.92, 2
 """A point has stood on its course once so many grains lay at this part of the chart's ratio or above."""

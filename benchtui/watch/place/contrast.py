@@ -6,8 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .cluster import PARTLY, Move, are_apart
-from .desk import Desk, Track
+from .cluster import PARTLY, Move
+from .desk import Desk
+from .kinship import are_apart
+from .track import Track
 
 SMALL = 0.03
 """Greater moves are no question of the mains' wandering. Common practice, no source."""

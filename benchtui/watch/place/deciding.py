@@ -6,21 +6,10 @@ from collections.abc import Callable, Sequence
 
 from .answers import answers_to, could_be_mains, hardly_follows, meter_is_awaited, others_due
 from .bursts import Bursts
-from .cluster import (
-    APART,
-    FAR_MORE,
-    INFERRED,
-    KICK_MOST,
-    MORE,
-    Cluster,
-    Move,
-    Response,
-    alike,
-    blame,
-    is_mains,
-    is_no_kick,
-)
+from .cluster import Cluster, Move, Response
 from .contrast import SMALL, mains_stood, whose
+from .culprit import blame
+from .depth import QUICK_S, STANDS_NS, SUDDEN, is_sudden, look_how_far
 from .desk import Desk
 from .feeds import carrier, named_before, up_the_tree
 from .gathered import Gathered
@@ -32,20 +21,18 @@ from .inferred import (
     other_story,
     unloaded_by_lamp,
 )
+from .kinship import alike
 from .late import shown_apart, was_it_mains
-from .responses import farthest
 from .revising import Revising
 from .switching import all_are_down, asked_again_ns, may_be_off, power_is_known
 from .telling import Telling
+from .verdict import APART, FAR_MORE, INFERRED, KICK_MOST, MORE, is_mains, is_no_kick
 
 WARM_ALL = 0.85
 """The load that begins to draw takes less than this part: a greater fall need not come back to be told.
 Common practice, no source."""
 YOUNG_S = 8.0
 """From this age on a sudden fall is no surge of the rectifier that ends. Common practice, no source."""
-SUDDEN, WHOLE, QUICK_S, STANDS_NS = 0.3, 0.8, 0.35, 2_000_000_000
-"""A fall by the first part that a meter as quick as the third shows to the second part in a reading, and that
-stands for so long, is none of warming up. Common practice, no source."""
 GONE_S = 6.0
 """So long after everything began to fall with the power still there, the supply itself has failed."""
 WANDERS = 0.01
@@ -91,7 +78,7 @@ class Deciding:
         if cluster.feed_due:
             self._ask_feeds(cluster)
         if cluster.what == "fault":
-            self._look_how_far(cluster)
+            look_how_far(self._desk, cluster)
         if cluster.what or cluster.run != desk.run or not desk.running:
             return
         reference = cluster.largest
@@ -233,7 +220,7 @@ class Deciding:
             if self._desk.now_ns < move.start_ns + STANDS_NS:
                 self._come_back_at(cluster, move.start_ns + STANDS_NS)
                 return False
-            if self._is_sudden(move):
+            if is_sudden(move, self._desk.now_ns):
                 return True
         if abs(move.relative) < WARM_ALL or move.track.period_s > 0.7 or age < YOUNG_S:
             return False
@@ -241,15 +228,6 @@ class Deciding:
             self._come_back(cluster)
             return False
         return True
-
-    def _is_sudden(self, move: Move) -> bool:
-        """Whether a deep fall was whole within two readings of a quick meter, and stands.
-
-        Valves that begin to draw take seconds.
-        """
-        _, x = move.track.segment.history.between(move.start_ns, self._desk.now_ns)
-        fell = 1.0 - x / move.level
-        return len(x) > 2 and float(fell[0]) >= WHOLE * float(fell.max()) and float(fell.min()) >= SUDDEN
 
     def _come_back(self, cluster: Cluster) -> None:
         desk = self._desk
@@ -306,24 +284,11 @@ class Deciding:
             cluster.what = "raised"
             return
         cluster.what = "fault"
-        self._look_how_far(cluster)
+        look_how_far(self._desk, cluster)
         cluster.root = blame(self._desk.chart, cluster.moves)
         self._telling.fault(cluster)
         self._take_in(cluster)
         self.on_fault(cluster)
-
-    def _look_how_far(self, cluster: Cluster) -> None:
-        """Who falls deep makes its meter change the range, and its eye waits for readings of the new one; it
-        tells only of moves that have grown by much."""
-        now_ns, chart = self._desk.now_ns, self._desk.chart
-        deep = [m for m in cluster.moves if abs(m.relative) >= SUDDEN]
-        for move in cluster.moves:
-            if move.level and move.number >= 0:
-                fed = [m for m in deep if move.track.name in chart.feeds(m.track.name)]
-                least = 1 if any(m.relative * move.relative > 0 for m in fed) else 2
-                part = farthest(move, now_ns if move.end_ns is None else move.end_ns, least)
-                if abs(part) > abs(move.relative):
-                    move.peak = part * move.level
 
     def _watch_fall(self, cluster: Cluster) -> None:
         """Everything falls and goes on falling with the power there: the supply has failed."""

@@ -14,7 +14,8 @@ from benchtui.model.units import Unit
 from benchtui.watch.signals import Grain
 
 from .banding import band
-from .desk import Desk, Track
+from .desk import Desk
+from .track import Track
 
 MOVED = 0.025
 """Part of the level that a drift has covered when it is told. Common practice, no source."""

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from .answers import unseen
-from .cluster import SHARED, Cluster, Move, Response, alike
+from .cluster import Cluster, Move, Response
+from .culprit import SHARED
 from .desk import Desk
+from .kinship import alike
 
 
 def carrier(

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 
 from .aftermath import tail_of
 from .cluster import LAG_NS, UNSEEN, Cluster, Move
-from .desk import Desk, Track
+from .desk import Desk
 from .holding import lets_go
 from .late import mains_shown_late, shows_it_late
+from .track import Track
 
 ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from benchtui.watch.eyes.manners import forbidden
 
-from .desk import Track
+from .track import Track
 
 SEEN, FEWEST, RUN = 4000, 40, 8
 """So many readings are looked back on; so many just before the held ones tell how often the point repeats

@@ -6,9 +6,11 @@ from collections.abc import Sequence
 
 from benchtui.model.units import Unit
 
-from .cluster import INFERRED, Cluster, Move, Response, alike, are_apart
+from .cluster import Cluster, Move, Response
 from .contrast import SMALL
 from .desk import Desk
+from .kinship import alike, are_apart
+from .verdict import INFERRED
 
 AGAIN_NS = 25_000_000_000
 """So long after a fault the same points moving by as much are the fault again. Common practice, no source."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from .cluster import Cluster, alike
+from .cluster import Cluster
+from .kinship import alike
 
 MOST_NS = 2_000_000_000
 """What comes later than this is another story. Common practice, no source."""

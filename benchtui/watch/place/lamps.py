@@ -15,7 +15,8 @@ from benchtui.model.units import Unit
 from benchtui.watch.signals import State
 
 from .cluster import Cluster, Move
-from .desk import Desk, Track
+from .desk import Desk
+from .track import Track
 
 NEVER_LIT_S = 90.0
 LATELY_NS = 2_000_000_000

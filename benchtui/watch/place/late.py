@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from .cluster import ALIKE, LAG_NS, SURELY_LATE_S, Cluster, Move, alike
+from .cluster import LAG_NS, Cluster, Move
 from .desk import Desk
+from .kinship import ALIKE, alike
+from .verdict import SURELY_LATE_S
 
 MAINS_PART = 0.2
 """A mains meter that averages shows at first no more than this part of a move."""

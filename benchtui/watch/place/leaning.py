@@ -12,9 +12,11 @@ import numpy as np
 from benchtui.model.readings import Floats
 from benchtui.watch.signals import Away, Grain
 
-from .cluster import Cluster, are_apart
-from .desk import Desk, Track
+from .cluster import Cluster
+from .desk import Desk
+from .kinship import are_apart
 from .mains_out import MainsOut, without_mains
+from .track import Track
 
 SPANS = ((4, 3, 3.0, 10.0), (6, 6, 2.0, 3.0))
 """Flat grains before the step and after it; the step is so many times what the grains on either side range

@@ -13,8 +13,9 @@ import numpy as np
 
 from benchtui.model.readings import Floats, Ints
 
-from .cluster import SURELY_LATE_S
-from .desk import BATTERY_V, Desk, Track
+from .desk import Desk
+from .track import BATTERY_V, Track
+from .verdict import SURELY_LATE_S
 
 EVERY_NS = 1_000_000_000
 LOOK_BACK_NS, READINGS = 120_000_000_000, 6000

@@ -11,7 +11,8 @@ import numpy as np
 from benchtui.model.readings import Floats, Ints
 from benchtui.watch.signals import Grain
 
-from .desk import Desk, Track
+from .desk import Desk
+from .track import Track
 
 LAG = 3
 """How far a point follows is learnt from differences over so many grains: a step is in few of them."""

@@ -9,7 +9,8 @@ from benchtui.watch.eyes.manners import forbidden
 from benchtui.watch.signals import MeterSays
 
 from .cluster import Cluster
-from .desk import Desk, Track
+from .desk import Desk
+from .track import Track
 
 COUNTS_SEEN = 6.0
 """A move of so many counts can't be missed."""

@@ -10,13 +10,14 @@ from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, S
 from .bursts import Bursts
 from .cluster import UNSEEN, Cluster, Move
 from .deciding import Deciding
-from .desk import Desk, Track
+from .desk import Desk
 from .gathered import Gathered
 from .lag import learn
 from .late import was_it_mains
 from .news import is_news, is_no_move
 from .tails import Tails
 from .telling import Telling
+from .track import Track
 
 WAY_BACK = -2
 """The number of a move that no eye has opened: the way back of one that had stayed."""

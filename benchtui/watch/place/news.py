@@ -6,8 +6,9 @@ from benchtui.model.units import Unit
 from benchtui.watch.signals import Away
 
 from .contrast import SMALL
-from .desk import Desk, Track
+from .desk import Desk
 from .settling import AWAKE_S
+from .track import Track
 
 WARM_ABRUPT = 0.08
 """While warming up only a sudden fall of at least this part of the level is news."""

@@ -33,7 +33,7 @@ from .banding import Banding
 from .bleeding import Bleeding
 from .bringing import Bringing
 from .cluster import Cluster
-from .desk import Desk, Track
+from .desk import Desk
 from .drifting import Drifting
 from .lamps import Lamps
 from .leaning import Leaning
@@ -46,6 +46,7 @@ from .restless import Restless
 from .settling import Settling
 from .shifts import Shifts
 from .supply import Supply
+from .track import Track
 
 
 class Placer:

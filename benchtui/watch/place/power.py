@@ -14,9 +14,11 @@ from benchtui.model.notes import Mark
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Grain, Rose, WentCold
 
-from .cluster import SURELY_LATE_S
-from .desk import Desk, Track
+from .beginning import begins_with_the_record, first_live_ns
+from .desk import Desk
 from .live_again import SURE_PART, LiveAgain
+from .track import Track
+from .verdict import SURELY_LATE_S
 
 WAY_DOWN = 0.75
 """What has lost more than the rest of its greatest value goes down: no load of a valve takes as much. Common
@@ -27,11 +29,6 @@ SLOW_TO_FALL_NS = 500_000_000
 FILLS_NS, FALLS_NS, FALLEN = 4_000_000_000, 20_000_000_000, 0.95
 """So long after power-off what rises may be filling from what was charged; until the second it has, if it is
 at or below the third part of what it rose to. Common practice, no source."""
-YOUNG_NS = 10_000_000_000
-"""So old a record may be for its beginning to be the set's."""
-CAME_UP = 0.7
-"""A supply whose first reading is below this part of its newest has just been switched on. Common practice,
-no source."""
 FULLER, NOT_RISEN = 0.95, 1.1
 """A point that holds at least this part of what another reads, and no more than this part of its own least
 since power-off, is what the other one fills from."""
@@ -152,42 +149,10 @@ class Power:
         if self._rising or track.cold or desk.powers_nothing(track):
             return
         if abs(signal.level) > 3 * track.segment.course.cold and not desk.mains_is_dead():
-            if self._warms_up(signal):
-                self.power_on(self._first_live(), "rise")
+            if begins_with_the_record(desk, signal):
+                self.power_on(first_live_ns(desk), "rise")
                 return
             self._runs_since(signal.first_ns)
-
-    def _warms_up(self, signal: Grain) -> bool:
-        """A record that has only begun, and a point that waits for its valve or has just come up from little:
-        switched on with it."""
-        began = min(t.segment.since_ns for t in self._desk.tracks.values())
-        if signal.first_ns - began > YOUNG_NS:
-            return False
-        return any(self._waits(t) or self._came_up(t) for t in self._desk.tracks.values())
-
-    def _waits(self, track: Track) -> bool:
-        """Whether a point that should have something reads nothing."""
-        charted = track.unit is Unit.V and track.point.nominal and not track.point.moves
-        return bool(charted) and track.fresh(self._desk.now_ns) and track.reads_nothing(self._desk.now_ns)
-
-    def _came_up(self, track: Track) -> bool:
-        """Whether a supply read far less at first than it does now."""
-        t, x = track.segment.history.between(-1, self._desk.now_ns)
-        if track.unit is not Unit.V or track.point.moves or len(x) < 2 or track.reads_nothing(int(t[-1])):
-            return False
-        at_first = int(t[0]) - track.segment.since_ns < YOUNG_NS
-        return at_first and abs(float(x[0])) < CAME_UP * abs(float(x[-1]))
-
-    def _first_live(self) -> int:
-        """The first reading of any point that is not cold."""
-        desk = self._desk
-        found = [t.segment.history.between(-1, desk.now_ns) for t in desk.tracks.values()]
-        live = [
-            int(at[np.argmax(warm)])
-            for t, (at, x) in zip(desk.tracks.values(), found, strict=True)
-            if t.unit.is_voltage and (warm := np.abs(x) > t.segment.course.cold).any()
-        ]
-        return min(live, default=desk.now_ns)
 
     def _risen_again(self, track: Track, signal: Grain) -> None:
         """A set that is switched on again before it has come down shows no rise from the cold level."""

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from benchtui.watch.signals import NotOver, Over
 
-from .desk import Desk, Track
+from .desk import Desk
+from .track import Track
 
 POWER_TOLD_NS = 4_000_000_000
 """So long a slow mains meter may take to show that the power is on, and that the surge rating holds."""

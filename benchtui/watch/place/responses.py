@@ -11,8 +11,10 @@ from benchtui.model.readings import Floats, Ints
 from benchtui.model.units import Unit
 from benchtui.watch.eyes.line import Line
 
-from .cluster import DEEP, Move, Response
-from .desk import Desk, Track
+from .cluster import Move, Response
+from .desk import Desk
+from .track import Track
+from .verdict import DEEP
 
 MOVED_NOISES = 3.0
 RANGES_PART = 0.3
@@ -100,15 +102,6 @@ def between_ranges(
     _, x = track.segment.raw.between(after_ns, until_ns)
     away = np.sort(sign * (x / level - 1.0))
     return sign * float(away[-least]) if len(away) >= least and away[-least] >= RANGES_PART else 0.0
-
-
-def farthest(move: Move, until_ns: int, least: int) -> float:
-    """By what part a point went at the farthest, by its readings, or so many of those at changes of range."""
-    sign = 1.0 if move.relative > 0 else -1.0
-    _, x = move.track.segment.history.between(move.start_ns - 1, until_ns)
-    clean = float((sign * (x / move.level - 1.0)).max(initial=0.0))
-    hidden = between_ranges(move.track, move.level, move.start_ns - 1, until_ns, sign, least)
-    return sign * max(clean, abs(hidden))
 
 
 def _unmoved(

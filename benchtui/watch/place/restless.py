@@ -9,8 +9,9 @@ import numpy as np
 
 from benchtui.watch.signals import Grain
 
-from .cluster import are_apart
-from .desk import Desk, Track
+from .desk import Desk
+from .kinship import are_apart
+from .track import Track
 
 TIMES, CALM_TIMES = 5.0, 2.5
 """A grain with so many times the calm noise is restless; one below the second is calm again."""

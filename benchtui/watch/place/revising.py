@@ -4,22 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from .cluster import (
-    ALONE,
-    APART,
-    FAR_MORE,
-    KICK_TIMES,
-    MORE,
-    SURELY_LATE_S,
-    Cluster,
-    Move,
-    alike,
-    are_apart,
-    blame,
-)
+from .cluster import Cluster, Move
 from .contrast import SMALL
+from .culprit import blame
 from .desk import Desk
+from .kinship import alike, are_apart
 from .telling import Telling
+from .verdict import ALONE, APART, FAR_MORE, KICK_TIMES, MORE, SURELY_LATE_S
 
 WANDERS = 0.015
 """The mains may have moved by this much at the same time as anything. Common practice, no source."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Grain
 
-from .desk import Desk, Track
+from .desk import Desk
+from .track import Track
 
 PART, COUNTS = 0.02, 3.0
 """Settled is within the larger of 2 % and three counts of where it will stay."""

@@ -9,9 +9,10 @@ import numpy as np
 from benchtui.model.readings import Floats
 from benchtui.watch.signals import Followed
 
-from .cluster import are_apart, may_follow_unsaid
-from .desk import Desk, Track
+from .desk import Desk
 from .gathered import Gathered
+from .kinship import are_apart, may_follow_unsaid
+from .track import Track
 
 LEAST, MOST = 0.012, 0.03
 """A step of the first part is more than a mains wanders by within seconds; one of more than the second is

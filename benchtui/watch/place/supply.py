@@ -10,8 +10,10 @@ import numpy as np
 
 from benchtui.watch.signals import Away, Grain, Steadied
 
-from .cluster import Move, are_apart
-from .desk import Desk, Track
+from .cluster import Move
+from .desk import Desk
+from .kinship import are_apart
+from .track import Track
 
 CREPT, WITHIN_NS = 0.04, 150_000_000_000
 """A mains that has moved by so much within so long does more than wander. Common practice, no source."""

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from benchtui.model.units import Unit
 
-from .cluster import SURELY_LATE_S, Cluster, Move, Response
-from .desk import Desk, Track
+from .cluster import Cluster, Move, Response
+from .desk import Desk
+from .track import Track
+from .verdict import SURELY_LATE_S
 
 ALL_OF_IT, SWITCH_NS = 0.9, 4_000_000_000
 """A heater that lost so much may have been switched off with the set; until then that is found out."""

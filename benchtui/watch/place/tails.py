@@ -10,9 +10,10 @@ from benchtui.watch.signals import Away, Back
 
 from .aftermath import over_ns
 from .cluster import Cluster
-from .desk import Desk, Track
+from .desk import Desk
 from .gathered import Gathered
 from .holding import lets_go
+from .track import Track
 
 STANDS_NS, AGAIN_NS = 30_000_000_000, 5_000_000_000
 """What is still away so long after it began, and after the greater move was over, is no tail. Common

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from .bursts import Bursts
-from .cluster import APART, Cluster, Move, alike, blame
+from .cluster import Cluster, Move
+from .culprit import blame
 from .desk import Desk
+from .kinship import alike
+from .verdict import APART
 
 DEEP = 0.5
 """A fall of more than half is a dropout that has not come back yet, however long it lasts."""
