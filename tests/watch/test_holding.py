@@ -66,3 +66,16 @@ def test_a_point_that_has_become_still_since_its_warm_up_is_not_on_hold(lasts_s:
     time.meter("screen", switched(flat(90.0), 2.0), rate=4.0, step=0.1)
     said = time.judged()
     assert {f.point for f in said.of("dropout", "step")} == {"B+1"}, said.said()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_dropout_after_a_quiet_spell_is_told(seed: int) -> None:
+    """A point that had noise repeats one value for ten seconds, falls by 8 % and comes back to that value."""
+    chart = Chart("a set", points=(dc("HT", 285.0), dc("reg", 150.0, follows_mains=False), dc("bias", -22.0)))
+    time = Timeline(chart, 320.0, seed)
+    time.meter("HT", flat(285.0), rate=4.0, noise=0.7)
+    time.meter("bias", flat(-22.0), rate=4.0, step=0.01, noise=0.7)
+    channel = time.meter("reg", None)
+    time.reads(channel, flat(150.0), 0.05, 240.0, rate=4.0, noise=1.2)
+    time.reads(channel, away(flat(150.03), 250.0, 253.0, -0.08), 240.05, 320.0, rate=4.0, noise=0.05)
+    assert time.judged().of("dropout", point="reg")

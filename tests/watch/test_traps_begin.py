@@ -8,7 +8,7 @@ import pytest
 from benchtui.chart.chart import Chart
 from benchtui.model.readings import Floats
 
-from .shapes import bleeds, flat, switched, warm_up
+from .shapes import away, bleeds, flat, steps, switched, warm_up
 from .streams import Judged, Shape, Timeline, dc
 
 ON, OFF = 20.0, 160.0
@@ -84,3 +84,61 @@ def test_a_record_that_begins_with_the_switch_knows_that_the_set_warms_up(withou
     said = time.judged()
     assert said.one("power_on").start_ns * 1e-9 <= 1.0
     assert not said.ever_wrong(), said.said()
+
+
+def test_what_moves_while_the_battery_stands_was_not_the_battery() -> None:
+    """HT and what it feeds rise by 3 % together; the battery, read as well, does not."""
+    time = Timeline(VIBRATOR, 240.0)
+    time.meter("battery", flat(6.4), step=0.001, noise=2.0)
+    for name, level in (("HT", 180.0), ("screen", 90.0)):
+        time.meter(name, steps(warm_up(level, ON, 1.0, 0.05, 4.0), 150.0, 0.03))
+    said = time.judged()
+    assert not said.of("mains"), said.said()
+    assert said.of("step", "dropout", point="HT"), said.said()
+
+
+DC_HEATER = Chart(
+    "DC heaters", points=(dc("heater", 12.6), dc("HT1", 285.0), dc("screen", 100.0, fed_from="HT1"))
+)
+
+
+def test_a_dead_supply_beside_a_dc_heater_that_is_fed_is_no_switch_off() -> None:
+    """The heater came up with the set, so it is no battery ahead of the switch."""
+    time = Timeline(DC_HEATER, 260.0)
+    time.meter("heater", switched(flat(12.6), 5.0), step=0.01)
+    for name, level in (("HT1", 285.0), ("screen", 100.0)):
+        time.meter(name, away(switched(flat(level), 5.0), 150.0, 156.0, -1.0))
+    said = time.judged()
+    assert not said.of("power_off"), said.said()
+    assert said.one("dropout", "HT1").end_ns is not None
+
+
+def off_and_on(level: float, off_s: float, on_s: float) -> Shape:
+    """Down through the bleeder, and back at once."""
+    down = bleeds(flat(level), off_s, 6.0)
+    return lambda t: np.where(t < on_s, down(t), level)
+
+
+def test_a_cathode_that_still_has_volts_at_the_next_switch_on_is_no_battery() -> None:
+    """Off for three seconds; later all fall by a third together: HT1 is to blame."""
+    points = dc("HT1", 285.0), dc("HT2", 240.0), dc("cathode", 9.0)
+    time = Timeline(Chart("a set", points=points), 330.0)
+    for at_s, kind in ((1.0, "on"), (100.0, "off"), (103.0, "on")):
+        time.mark(at_s, kind)
+    for point in points:
+        assert point.nominal
+        course = away(off_and_on(point.nominal, 100.0, 103.0), 300.0, 306.0, -0.3)
+        time.meter(point.name, course, step=0.1 if point.nominal > 60 else 0.01)
+    said = time.judged()
+    assert [f.point for f in said.of("dropout")] == ["HT1"], said.said()
+
+
+def test_one_low_reading_of_one_meter_as_a_record_begins_is_no_switch_on() -> None:
+    """A lead that is being clipped on: the set has long been live."""
+    time = Timeline(REGULATED, 60.0)
+    time.at(time.meter("raw", None), 0.05, 150.0)
+    time.reads(0, flat(310.0), 0.55, 60.0)
+    time.meter("reg", flat(150.0))
+    said = time.judged()
+    assert said.bank.placer.desk.running
+    assert not said.of("power_on"), said.said()

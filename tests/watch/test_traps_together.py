@@ -306,3 +306,71 @@ def test_a_step_of_one_point_that_another_bears_out_late_is_the_mains(seed: int)
     said = time.judged()
     assert len(said.of("mains")) == 1, said.said()
     assert not said.wrong(), said.said()
+
+
+def test_a_feed_that_rises_as_what_it_feeds_falls_has_lost_its_load() -> None:
+    """The tube regulator is starved by an open joint: smooth jumps up, reg sags a little, and is to blame."""
+    gone = 200.0, 209.0
+    moves = {
+        "smooth": away(flat(1.0), *gone, 0.12),
+        "reg": away(flat(1.0), *gone, -0.023),
+        "anode": away(flat(1.0), *gone, -0.02),
+    }
+    said = staged(moves, {"smooth": 8.0})
+    assert [f.point for f in said.of("dropout", "step", "chatter")] == ["reg"], said.said()
+
+
+def test_a_heater_that_sags_while_nothing_else_is_live_shows_the_mains() -> None:
+    """The supply has failed and everything is at nothing: only a heater can tell of the mains."""
+    dead = {name: steps(flat(1.0), 120.0, -1.0) for name in ("HT1", "HT2", "anode", "cathode")}
+    said = judged({**dead, "heater": away(flat(1.0), 200.0, 205.0, -0.05)})
+    assert any(abs(f.start_ns * 1e-9 - 200.0) <= 1.0 for f in said.of("mains")), said.said()
+    assert not said.of("dropout", "step", point="heater"), said.said()
+
+
+def test_a_point_that_follows_a_lasting_move_of_the_mains_sluggishly_is_no_fault() -> None:
+    """Everything rises by 5 %; what a slow filter holds follows two seconds later."""
+    rise = away(flat(1.0), 150.0, 167.0, 0.05)
+    late = away(flat(1.0), 152.4, 168.5, 0.03)
+    moves = {"heater": rise, "HT1": rise, "bias": rise, "HT2": late}
+    said = judged(moves, rates=dict.fromkeys(moves, 0.7))
+    assert said.of("mains"), said.said()
+    assert not said.ever_wrong(), said.said()
+
+
+def test_a_dead_ac_meter_says_nothing_of_a_short_dip() -> None:
+    """A heater that reads nothing, and a run that a mark began: what dips a little is judged without it."""
+    dip = away(flat(1.0), 150.1, 150.45, -0.015)
+    time = Timeline(SET, 170.0, 1)
+    time.mark(0.5, "on")
+    for name, rate in (("HT1", 10.0), ("bias", 3.0), ("HT2", 0.9)):
+        course = times(flat(LEVELS[name]), flat(1.0) if name == "HT2" else dip)
+        time.meter(name, course, rate=rate, step=0.01 if name == "bias" else 0.1, noise=0.5)
+    time.meter("heater", flat(0.0), rate=1.0, step=0.01, noise=0.0)
+    assert time.judged().of("power_on")
+
+
+@pytest.mark.parametrize("witness", ["bias", "heater"])
+def test_noise_of_a_point_that_stood_is_no_part_of_the_move(witness: str) -> None:
+    """Two supplies, one fed by the other, fall by 8 %; a point whose noise is a half per cent stands."""
+    blamed = 0
+    for seed in range(6):
+        time = Timeline(SET, 190.0, seed)
+        for name in ("HT1", "HT2"):
+            time.meter(name, times(flat(LEVELS[name]), away(flat(1.0), 150.0, 156.0, -0.08)), rate=4.0)
+        level = LEVELS[witness]
+        time.meter(witness, flat(level), rate=4.0, step=0.001, noise=0.005 * abs(level) / 0.001)
+        blamed += bool(time.judged().of("dropout", point="HT1"))
+    assert blamed >= 5
+
+
+@pytest.mark.parametrize("rate", [0.33, 2.0])
+@pytest.mark.parametrize("seed", range(3))
+def test_no_small_step_is_the_mains_against_a_meter_of_it(rate: float, seed: int) -> None:
+    """HT1 and HT2 go down by 1.8 % within a second; the mains meter, slow or quick, stands."""
+    step = swings((250.0, 1e9, -0.018), over_s=0.3)
+    time = Timeline(SET, 400.0, seed)
+    time.meter("mains", flat(230.0), rate=rate)
+    for name, noise in (("HT1", 8.0), ("HT2", 7.0)):
+        time.meter(name, times(flat(LEVELS[name]), step), rate=4.0, noise=noise)
+    assert not time.judged().of("mains")

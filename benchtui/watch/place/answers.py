@@ -37,6 +37,13 @@ def answers_to(desk: Desk, cluster: Cluster, reference: Move) -> list[Response]:
     return [a for a in answers if a.verdict == "moved" or not a.track.stood_before]
 
 
+def battery_stands(desk: Desk, cluster: Cluster, reference: Move) -> bool:
+    """Whether the set runs off a battery, and that stood: so it was not what feeds all."""
+    earliest_ns = min(m.before_ns for m in cluster.moves)
+    batteries = (t for t in desk.tracks.values() if t.stood_before and t is not reference.track)
+    return any(response(desk, t, reference, earliest_ns).verdict == "still" for t in batteries)
+
+
 def meter_is_awaited(desk: Desk, cluster: Cluster, reference: Move) -> bool:
     """Whether the mains meter has yet to answer, and surely too few others stood still to speak for it."""
     meter = next((t for t in desk.tracks.values() if t.is_mains and not t.point.moves), None)

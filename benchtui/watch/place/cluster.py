@@ -24,6 +24,8 @@ class Response(NamedTuple):
     relative: float
     complete: bool = True
     """False where its meter may still be on the way: no reading is wholly after the move yet."""
+    partly: bool = False
+    """It surely went the same way, though by far less."""
     missed: bool = False
     """Blind, though it has read since, and that showed nothing of the move."""
 

@@ -89,6 +89,8 @@ def _showed_in_part(desk: Desk, track: Track, move: Move) -> bool:
     if len(before) < FEWEST or not len(after):
         return False
     sign, level = (1.0 if move.relative > 0 else -1.0), float(np.median(before))
+    if abs(level) <= track.segment.course.cold:
+        return False
     went = float((sign * (after / level - 1.0)).max())
     noise = max(track.grains[-1].flutter, 0.29 * track.step) / abs(level)
     return went >= max(PARTLY * abs(move.relative), NOISES * noise)

@@ -25,7 +25,7 @@ def blame(chart: Chart, moves: Sequence[Move]) -> Move:
     """The move that explains the others: of those about as great as the greatest, one that no other feeds.
 
     Where the chart does not say which feeds which, the highest voltage is taken for the feed. A battery goes
-    before all.
+    before all. A feed that rises while what it feeds falls has lost the load: that lies with what fell.
     """
     own = [m for m in moves if not m.echo and not m.track.is_mains] or list(moves)
     greatest = max(own, key=lambda m: abs(m.relative))
@@ -36,6 +36,10 @@ def blame(chart: Chart, moves: Sequence[Move]) -> Move:
         same_way = m.relative * greatest.relative > 0
         return same_way and abs(m.relative) >= least * min(abs(greatest.relative), 1.0)
 
+    if greatest.relative > 0:
+        fallen = [m for m in own if m.relative < 0 and _feeds(chart, greatest, m)]
+        if fallen:
+            return max(fallen, key=lambda m: (chart.carries(m.track.name), abs(m.level)))
     able = [m for m in own if m is greatest or shares(m)]
     battery = next((m for m in able if m.track.stood_before), None)
     if battery is not None:

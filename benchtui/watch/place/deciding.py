@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from .answers import answers_to, could_be_mains, hardly_follows, meter_is_awaited, others_due
+from .answers import answers_to, battery_stands, could_be_mains, hardly_follows, meter_is_awaited, others_due
 from .bursts import Bursts
 from .cluster import Cluster, Move, Response
 from .contrast import SMALL, mains_stood, whose
@@ -77,9 +77,11 @@ class Deciding:
         desk = self._desk
         if cluster.feed_due:
             self._ask_feeds(cluster)
+        if cluster.run != desk.run or not desk.running:
+            return
         if cluster.what == "fault":
-            look_how_far(self._desk, cluster)
-        if cluster.what or cluster.run != desk.run or not desk.running:
+            look_how_far(desk, cluster)
+        if cluster.what:
             return
         reference = cluster.largest
         if not self._sure_enough(cluster, reference):
@@ -108,6 +110,8 @@ class Deciding:
             return
         if answer == "yes" and why in INFERRED and mains_stood(desk, reference):
             answer, why = "no", "the mains meter did not move"
+        if answer == "yes" and why in INFERRED and battery_stands(desk, cluster, reference):
+            answer, why = "no", "the battery did not move"
         if answer == "yes" and why in INFERRED:
             story = self._other_story(cluster, reference, answers)
             if story == "wait" or cluster.what:

@@ -8,6 +8,7 @@ from .aftermath import tail_of
 from .cluster import LAG_NS, UNSEEN, Cluster, Move
 from .desk import Desk
 from .holding import lets_go
+from .kinship import alike
 from .late import mains_shown_late, shows_it_late
 from .track import Track
 
@@ -15,6 +16,10 @@ ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
 ABOUT_NS = 2_000_000_000
 """What moved so shortly before or after a fault began moved with it. Common practice, no source."""
+FAR = 4.0
+"""What went further than so many times the greatest has another story."""
+SLUGGISH_NS = 4_000_000_000
+"""So long after the mains a point behind filters, and its meter, may follow. Common practice, no source."""
 FEW, MOST = 8, 32
 """So many of the newest clusters may still be joined; so many are kept."""
 
@@ -101,12 +106,18 @@ class Gathered:
 
     @staticmethod
     def went_along(cluster: Cluster, move: Move) -> bool:
-        """Whether the readings of a point had shown a move of the mains before its own eye tells it."""
-        name = move.track.name
-        if cluster.what != "mains" or name not in cluster.along or cluster.of(move.track) is not None:
+        """Whether a point moved with the mains, and its own eye tells it late.
+
+        Its readings had shown it as the mains' move was told, or that still lasts and it went as far.
+        """
+        if cluster.what != "mains" or cluster.of(move.track) is not None:
             return False
-        same_way = move.relative * cluster.largest.relative > 0
-        return same_way and move.before_ns <= cluster.start_ns + LAG_NS
+        if move.track.name in cluster.along:
+            as_far = 0.0 < move.relative / cluster.largest.relative <= FAR
+            return as_far and move.before_ns <= cluster.start_ns + LAG_NS
+        lasts = all(m.end_ns is None for m in cluster.moves)
+        late = lasts and move.track.point.follows_mains and move.start_ns <= cluster.start_ns + SLUGGISH_NS
+        return late and alike(move.relative, cluster.largest.relative)
 
     def _is_due(self, cluster: Cluster, move: Move) -> bool:
         """Whether a move is that of a feed whose meter had not yet read when the fault was told."""
@@ -132,12 +143,13 @@ class Gathered:
 
     def mains_stepped(self, until_ns: int) -> int:
         """When the mains last moved, before an instant, and has stayed; 0 if it never has."""
-        stood = [
-            c.start_ns
-            for c in self.clusters
-            if c.what == "mains" and c.start_ns <= until_ns and any(m.end_ns is None for m in c.moves)
-        ]
+        told = [c for c in self.clusters if c.what == "mains" and c.finding is not None]
+        stood = [c.start_ns for c in told if c.start_ns <= until_ns and self._stays(c)]
         return max(stood, default=0)
+
+    def _stays(self, cluster: Cluster) -> bool:
+        assert cluster.finding is not None
+        return bool(self._desk.log.get(cluster.finding).evidence.get("stays"))
 
     def tail_of(self, track: Track, start_ns: int, relative: float) -> Cluster | None:
         """The move that the whole set has just made, of which a small one is the tail."""

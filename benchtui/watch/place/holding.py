@@ -18,8 +18,8 @@ warmed up, or lay between two counts, may be still since."""
 MOST, CHANCE = 0.05, 1e-6
 """For a jump of up to this part of the level the repeats must be so unlikely."""
 GREAT_MOST, GREAT_CHANCE = 0.2, 1e-9
-"""For one of up to the first of these, as unlikely as a meter is called frozen. A greater one is no drift
-that was hidden meanwhile. Common practice, no source."""
+"""For one of up to the first of these, as unlikely as a meter is called frozen, and it must go back to where
+it stood before the reading was held. A greater one is no hidden drift. Common practice, no source."""
 
 
 def lets_go(track: Track, start_ns: int, relative: float) -> bool:
@@ -41,8 +41,11 @@ def lets_go(track: Track, start_ns: int, relative: float) -> bool:
     if turns < TURNS or len(set(before)) < DIFFERENT:
         return False
     repeats = len(steps) - len(moved)
-    chance = CHANCE if abs(relative) <= MOST else GREAT_CHANCE
-    return held > forbidden((repeats + 1) / (len(before) + 1), chance)
+    if abs(relative) <= MOST:
+        return held > forbidden((repeats + 1) / (len(before) + 1), CHANCE)
+    back = history.values(start_ns, 1)[0]
+    returns = min(before) <= back <= max(before)
+    return returns and held > forbidden((repeats + 1) / (len(before) + 1), GREAT_CHANCE)
 
 
 def _run(values: Sequence[float]) -> int:

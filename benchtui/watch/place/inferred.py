@@ -28,9 +28,9 @@ MANY, EVEN, VERY_EVEN = 4, 1.5, 1.3
 """Where so many points moved and none by more than the first of these times what another did, or so many of
 them by no more than the second, they moved evenly: a load that is let go lifts each by another part. Common
 practice, no source."""
-AS_ONE = 1.1
-"""Two points that share nothing, in a chart that says what feeds one of them, moved as one if by the same
-part within this factor."""
+AS_ONE, ABOUT_ONE = 1.1, 2.0
+"""Two points that share nothing moved as one if by the same part within the first factor, where the chart
+says what feeds one of them; within the second, where it says that of both."""
 DEEP, AS_MUCH, OFTEN = 0.1, 1.35, 2
 """A supply dips by the first part now and then (EN 50160, from memory), but hardly a third time in one run
 by as much, within the second part. Common practice, no source."""
@@ -126,8 +126,8 @@ def _is_even_apart(desk: Desk, reference: Move, answers: Sequence[Response]) -> 
     apart = [a for a in answers if a.verdict == "moved" and are_apart(desk.chart, name, a.track.name)]
     for a in apart:
         linked = desk.chart.is_linked(name) + desk.chart.is_linked(a.track.name)
-        as_one = 1.0 / AS_ONE <= a.relative / reference.relative <= AS_ONE
-        if linked == 2 or (linked and as_one):
+        apart_by = AS_ONE if linked == 1 else ABOUT_ONE
+        if linked and 1.0 / apart_by <= a.relative / reference.relative <= apart_by:
             return True
     return bool(apart) and _is_even(reference, answers)
 

@@ -14,7 +14,7 @@ from benchtui.model.notes import Mark
 from benchtui.model.units import Unit
 from benchtui.watch.signals import Grain, Rose, WentCold
 
-from .beginning import begins_with_the_record, first_live_ns
+from .beginning import begins_with_the_record, first_live_ns, stood_before
 from .desk import Desk
 from .live_again import SURE_PART, LiveAgain
 from .track import Track
@@ -268,7 +268,7 @@ class Power:
     def _all_cold(self, signal: WentCold) -> None:
         desk = self._desk
         live = [t for t in desk.tracks.values() if t.unit.is_voltage and t.fresh(desk.now_ns)]
-        if all(t.cold or desk.powers_nothing(t) for t in live):
+        if all(t.cold or (t.stood_before and desk.powers_nothing(t)) for t in live):
             self.power_off(signal.from_ns, "B+")
 
     def power_on(self, start_ns: int, source: str) -> None:
@@ -282,10 +282,7 @@ class Power:
         self._rising.clear()
         self._lowest.clear()
         for track in desk.tracks.values():
-            before = track.newest(start_ns - 1)
-            track.stood_before = (
-                track.may_be_battery and before is not None and not track.reads_nothing(before[0])
-            )
+            track.stood_before = stood_before(desk, track, start_ns)
         self._on(start_ns)
 
     def power_off(self, start_ns: int, source: str, unsure_ns: int | None = None) -> None:

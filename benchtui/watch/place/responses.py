@@ -22,6 +22,9 @@ RANGES_PART = 0.3
 AVERAGED = 8
 """At most so many readings of a quicker meter are averaged over the period of the slower one."""
 STILL_PART, STILL_MOST = 0.3, 0.1
+IN_PART, PARTLY_NOISES = 0.1, 3.5
+"""A point that went the same way by this part of a move, and by so many deviations of its noise, did so in
+part."""
 HARDLY_PART, HARDLY_MOST, HARDLY_NOISES = 0.08, 0.03, 2.5
 """A point that moved by no more than such parts, of the move and of its level, has not begun to follow."""
 SOON_NS, QUICK_NS, SURE_NS, LAG_NS = 100_000_000, 350_000_000, 600_000_000, 2_000_000_000
@@ -118,19 +121,22 @@ def _unmoved(
         if end_ns is None or now <= end_ns + period_ns:
             return Response(other, "waiting", 0.0)
         nothing = best <= max(HARDLY_PART * relative, noise)
-        return Response(other, "blind", 0.0, missed=nothing and _read_within(t, move, end_ns))
+        within = _read_within(t, move, end_ns, period_ns // SHOWS)
+        return Response(other, "blind", 0.0, missed=nothing and within)
+    partly = best >= max(IN_PART * relative, PARTLY_NOISES * noise)
     if hardly:
-        return Response(other, "still", signed)
+        return Response(other, "still", signed, partly=partly)
     if end_ns is None and now < start_ns + LAG_NS:
         return Response(other, "waiting", signed)
-    return Response(other, "still" if best <= min(STILL_PART * relative, STILL_MOST) else "blind", signed)
+    verdict = "still" if best <= min(STILL_PART * relative, STILL_MOST) else "blind"
+    return Response(other, verdict, signed, partly=partly)
 
 
-def _read_within(t: Ints, move: Move, end_ns: int) -> bool:
+def _read_within(t: Ints, move: Move, end_ns: int, shows_ns: int) -> bool:
     """Whether a reading lies surely within a move that is over, which its own meter shows to have ended up to
-    a reading late."""
+    a reading late; `shows_ns`: from so long after its beginning on."""
     last_ns = max(move.start_ns, end_ns - int(0.9e9 * move.track.period_s))
-    return bool(((t >= move.start_ns) & (t <= last_ns)).any())
+    return bool(((t >= move.start_ns + shows_ns) & (t <= last_ns)).any())
 
 
 def still_from_ns(desk: Desk, other: Track, move: Move) -> int:

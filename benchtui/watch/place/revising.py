@@ -100,6 +100,8 @@ class Revising:
         if than is None:
             return True
         chart = self._desk.chart
+        if root.relative * than.relative < 0:
+            return True
         if chart.carries(root.track.name) > chart.carries(than.track.name):
             return True
         return abs(root.relative) > 1.5 * abs(than.relative)

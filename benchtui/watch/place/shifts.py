@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +12,7 @@ from benchtui.watch.signals import Followed
 
 from .desk import Desk
 from .gathered import Gathered
-from .kinship import are_apart, may_follow_unsaid
+from .kinship import alike, are_apart, may_follow_unsaid
 from .track import Track
 
 LEAST, MOST = 0.012, 0.03
@@ -23,6 +24,8 @@ FEWEST = 3
 """So many readings at least on either side."""
 FLAT, NOISES = 0.25, 4.0
 """Neither side wanders by more than this part of the step, which is so many times what noise makes."""
+SAME_NS = 4_000_000_000
+"""A step that was told of one point so shortly before or after is the same. Common practice, no source."""
 ALIKE, STOOD = 0.5, 0.25
 """Who went by the first part of it went with it; who went by less than the second did not."""
 
@@ -74,6 +77,8 @@ class Shifts:
         chart = desk.chart
         if may_follow_unsaid(chart, led.track):
             return
+        if not all(self._agrees(t, shifts, led) for t in desk.ac_meters()):
+            return
         others = [s for s in shifts if s is not led and are_apart(chart, led.track.name, s.track.name)]
         others = [s for s in others if not may_follow_unsaid(chart, s.track)]
         along = [s for s in others if s.flat and ALIKE <= s.part / led.part <= 1.0 / ALIKE]
@@ -90,18 +95,20 @@ class Shifts:
         start_ns = at_ns - int(1e9 * led.track.period_s)
         number = desk.log.open(desk.now_ns, "mains", None, start_ns, None, evidence)
         desk.log.close(desk.now_ns, number, at_ns)
-        self._take_in(number, at_ns, {s.track.name for s in (led, *with_it)})
+        self._take_in(number, at_ns, led, {s.track.name for s in (led, *with_it)})
 
-    def _take_in(self, number: int, at_ns: int, names: set[str]) -> None:
+    @staticmethod
+    def _agrees(meter: Track, shifts: Sequence[_Shift], led: _Shift) -> bool:
+        """Whether an AC meter has read enough to tell, and went along."""
+        return any(s.track is meter and s.part / led.part >= ALIKE for s in shifts)
+
+    def _take_in(self, number: int, at_ns: int, led: _Shift, names: set[str]) -> None:
         """A step that one of these points was told of alone is the mains'."""
         for cluster in self._gathered.lately:
             root, told = cluster.root, cluster.finding
-            if (
-                cluster.what != "fault"
-                or root is None
-                or told is None
-                or abs(root.start_ns - at_ns) > BEFORE_NS
-            ):
+            if cluster.what != "fault" or root is None or told is None:
+                continue
+            if abs(root.start_ns - at_ns) > SAME_NS or not alike(root.relative, led.part):
                 continue
             if {m.track.name for m in cluster.moves} <= names and self._desk.log.get(told).kind == "step":
                 self._desk.log.merge(self._desk.now_ns, told, number)

@@ -25,8 +25,6 @@ than such a part."""
 OUTVOTED = 4
 """So many points that moved together count more than one of a few volts that did not. Common practice, no
 source."""
-IN_PART = 0.1
-"""A point that went the same way by this part of what two others did did not stand still."""
 FAR_MORE = "far more than the mains explains"
 BY_ITS_OWN_TREE = "every measured point moved in proportion"
 ALONE = "no other point moved with it"
@@ -95,6 +93,12 @@ def is_mains(
         return "wait", ""
     if joined and abs(reference.relative) <= 2 * MAINS_MOST:
         return "yes", APART
+    if (
+        reference.track.is_heater
+        and abs(reference.relative) <= MAINS_MOST
+        and all(a.verdict == "blind" for a in follow)
+    ):
+        return "yes", "nothing else that a meter reads is live"
     if any(a.verdict == "still" for a in down):
         return "no", "what it feeds did not move"
     if (
@@ -122,9 +126,13 @@ def _tell_against(
     return [
         a
         for a in still
-        if not names
-        or (a.relative / reference.relative < IN_PART and not names & set(chart.feeds(a.track.name)))
+        if not names or not (_in_part(a, reference) or names & set(chart.feeds(a.track.name)))
     ]
+
+
+def _in_part(a: Response, reference: Move) -> bool:
+    """Whether a point showed some of it; an AC meter would show all of what lasts."""
+    return a.partly and (reference.is_short_for(a.track) or not a.track.shows_mains)
 
 
 def _are_outvoted(still: Sequence[Response], free: Sequence[Response], reference: Move) -> bool:
