@@ -350,3 +350,16 @@ def test_a_deep_fall_in_the_midst_of_the_warm_up_is_told_where_a_quick_meter_sho
     [found] = said.of("dropout", "step", point="screen")
     assert found.start_ns * 1e-9 == pytest.approx(24.0, abs=0.5)
     assert found.found_ns * 1e-9 <= 30.0
+
+
+@pytest.mark.parametrize("start_s", [0.3, 0.9, 1.6])
+def test_a_supply_on_which_a_tube_draws_again_is_no_fault(start_s: float) -> None:
+    """The tube is out for half a minute, B+1 higher meanwhile; as the tube returns B+1 falls back."""
+    time = Timeline(TREE, 320.0)
+    out = 200.0, 230.0
+    time.meter("mains", switched(flat(230.0), 2.0), rate=0.5)
+    time.meter("tube", away(switched(flat(150.0), 2.0), *out, -0.999), rate=0.5, start_s=start_s)
+    time.meter("B+1", away(switched(flat(285.0), 2.0), *out, 0.05), rate=0.5)
+    time.meter("screen", away(switched(flat(185.0), 2.0), *out, 0.05), rate=0.5, start_s=1.2)
+    said = time.judged()
+    assert {f.point for f in said.of("dropout", "step", "chatter")} == {"tube"}, said.said()

@@ -139,6 +139,9 @@ class Deciding:
         if self.creeps_with_mains(reference):
             cluster.what = "carried"
             return
+        if not last and self._gathered.awaits_return(cluster):
+            self._come_back(cluster)
+            return
         feed = carrier(desk, self._gathered.clusters, cluster, reference, answers)
         if feed is not None:
             self._follows(cluster, feed)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from .aftermath import tail_of
-from .cluster import LAG_NS, UNSEEN, Cluster, Move
+from .cluster import LAG_NS, SLACK_NS, UNSEEN, Cluster, Move
 from .desk import Desk
 from .holding import lets_go
 from .kinship import alike
@@ -16,6 +16,9 @@ ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
 ABOUT_NS = 2_000_000_000
 """What moved so shortly before or after a fault began moved with it. Common practice, no source."""
+LOADS = 0.15
+"""What draws again takes its supply down by no more than this part of what it had lost itself. Common
+practice, no source."""
 FAR = 4.0
 """What went further than so many times the greatest has another story."""
 SLUGGISH_NS = 4_000_000_000
@@ -81,7 +84,7 @@ class Gathered:
                 break
             if cluster.what == "carried":
                 continue
-            if cluster.returns_with(move):
+            if cluster.returns_with(move) or self._loaded_again(cluster, move):
                 move.echo = True
                 return cluster
             if move.track.is_mains and mains_shown_late(cluster, move):
@@ -103,6 +106,33 @@ class Gathered:
         self.clusters.append(cluster)
         self.clusters = self.clusters[-MOST:]
         return cluster
+
+    def is_load_again(self, cluster: Cluster, move: Move) -> bool:
+        """Whether a small move may be that of a supply on which the root of a fault, back, draws again."""
+        root, chart = cluster.root, self._desk.chart
+        if root is None or not 0.0 < move.relative / root.relative <= LOADS:
+            return False
+        feeds = set(chart.feeds(root.track.name))
+        return bool(feeds & {move.track.name, *chart.feeds(move.track.name)})
+
+    def awaits_return(self, cluster: Cluster) -> bool:
+        """Whether the root of a fault may be back, whose meter has yet to read: then it draws again."""
+        now_ns = self._desk.now_ns
+        for other in self.lately:
+            root = other.root
+            if other.what != "fault" or root is None or root.end_ns is not None or other is cluster:
+                continue
+            newest = root.track.newest(now_ns)
+            due = newest is not None and newest[0] <= cluster.start_ns and root.track.fresh(now_ns)
+            if due and all(self.is_load_again(other, m) for m in cluster.moves):
+                return True
+        return False
+
+    def _loaded_again(self, cluster: Cluster, move: Move) -> bool:
+        if cluster.what != "fault" or cluster.returned is None or not self.is_load_again(cluster, move):
+            return False
+        after_ns, until_ns = cluster.returned
+        return move.before_ns - SLACK_NS <= until_ns and after_ns <= move.start_ns + SLACK_NS
 
     @staticmethod
     def went_along(cluster: Cluster, move: Move) -> bool:

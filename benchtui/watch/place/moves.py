@@ -153,7 +153,10 @@ class Moves:
         for other in self.gathered.clusters:
             if other is cluster or other.start_ns <= cluster.start_ns or other.what == "mains":
                 continue
-            known = all(cluster.of(m.track) is not None for m in other.moves)
+            known = all(
+                cluster.of(m.track) is not None or self.gathered.is_load_again(cluster, m)
+                for m in other.moves
+            )
             if not known or not other.overlaps(signal.away_ns, signal.end_ns):
                 continue
             told = other.finding is not None and cluster.finding is not None
