@@ -136,7 +136,7 @@ class Deciding:
         if answer == "yes":
             self._is_mains(cluster, reference, answers)
             return
-        if self.creeps_with_mains(reference):
+        if self.creeps_with_mains(reference) or self._gathered.falls_away(cluster):
             cluster.what = "carried"
             return
         if not last and self._gathered.awaits_return(cluster):

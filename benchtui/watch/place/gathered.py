@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from .aftermath import tail_of
+from .aftermath import over_ns, tail_of
 from .cluster import LAG_NS, SLACK_NS, UNSEEN, Cluster, Move
 from .desk import Desk
 from .holding import lets_go
@@ -16,6 +16,8 @@ ECHO_S = 15.0
 """So long after a move smaller swings of the same point belong to it."""
 ABOUT_NS = 2_000_000_000
 """What moved so shortly before or after a fault began moved with it. Common practice, no source."""
+HALF, COOLS_NS = 0.5, 20_000_000_000
+"""After everything has begun to fall by so much, valves cool for so long. Common practice, no source."""
 LOADS = 0.15
 """What draws again takes its supply down by no more than this part of what it had lost itself. Common
 practice, no source."""
@@ -114,6 +116,15 @@ class Gathered:
             return False
         feeds = set(chart.feeds(root.track.name))
         return bool(feeds & {move.track.name, *chart.feeds(move.track.name)})
+
+    def falls_away(self, cluster: Cluster) -> bool:
+        """Whether points rise because everything has just begun to fall: anodes do as their valves cool."""
+        for other in self.lately:
+            lasts = other is not cluster and other.what in ("", "mains") and over_ns(other) is None
+            since_ns = cluster.start_ns - other.start_ns
+            if lasts and 0 <= since_ns <= COOLS_NS and other.largest.relative <= -HALF:
+                return all(m.relative > 0.0 for m in cluster.moves)
+        return False
 
     def awaits_return(self, cluster: Cluster) -> bool:
         """Whether the root of a fault may be back, whose meter has yet to read: then it draws again."""

@@ -36,7 +36,7 @@ def is_no_move(track: Track, signal: Away, restless: float) -> bool:
 
 def is_news(desk: Desk, track: Track, signal: Away, back_ns: int | None) -> bool:
     """Before a point has settled in this run, only sudden falls from what it read in this run count, and
-    what left a steady level and came back."""
+    what left a steady level and came back: not what was on its way there."""
     on_ns = desk.on_ns
     if on_ns is not None and signal.before_ns < on_ns <= signal.start_ns:
         return False
@@ -45,6 +45,9 @@ def is_news(desk: Desk, track: Track, signal: Away, back_ns: int | None) -> bool
     age = desk.age_s(signal.start_ns)
     if track.settled_ns is not None or (age > WARM_S and signal.steady):
         return True
+    before = track.newest(signal.before_ns)
+    if before is not None and abs(before[1] - signal.level) > abs(signal.peak):
+        return False
     falls = signal.peak * signal.level < 0
     short = back_ns is not None and back_ns - signal.start_ns <= CAME_BACK_NS
     if short and signal.steady and age >= AWAKE_S:
