@@ -374,3 +374,12 @@ def test_no_small_step_is_the_mains_against_a_meter_of_it(rate: float, seed: int
     for name, noise in (("HT1", 8.0), ("HT2", 7.0)):
         time.meter(name, times(flat(LEVELS[name]), step), rate=4.0, noise=noise)
     assert not time.judged().of("mains")
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_heater_whose_meter_is_late_tells_that_it_was_the_mains(seed: int) -> None:
+    """No mains meter: two supplies go down by 4 % and stay; the heater's meter reads every three seconds."""
+    step = steps(flat(1.0), 200.3, -0.04)
+    said = judged({"HT1": step, "HT2": step, "heater": step}, rates={"heater": 0.3}, seed=seed)
+    assert said.of("mains"), said.said()
+    assert not said.wrong(), said.said()

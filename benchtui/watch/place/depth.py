@@ -6,9 +6,9 @@ from .cluster import Cluster, Move
 from .desk import Desk
 from .responses import between_ranges
 
-SUDDEN, WHOLE, QUICK_S, STANDS_NS = 0.3, 0.8, 0.35, 2_000_000_000
-"""A fall by the first part that a meter as quick as the third shows to the second part in a reading, and that
-stands for so long, is none of warming up. Common practice, no source."""
+SUDDEN, WHOLE, QUICK_S, STANDS_NS = 0.3, 0.8, 0.5, 2_000_000_000
+"""A fall by the first part that a meter as quick as the third shows to the second part in two readings, and
+that stands for so long, is none of warming up. Common practice, no source."""
 
 
 def is_sudden(move: Move, now_ns: int) -> bool:
@@ -18,7 +18,8 @@ def is_sudden(move: Move, now_ns: int) -> bool:
     """
     _, x = move.track.segment.history.between(move.start_ns, now_ns)
     fell = 1.0 - x / move.level
-    return len(x) > 2 and float(fell[0]) >= WHOLE * float(fell.max()) and float(fell.min()) >= SUDDEN
+    whole = len(x) > 2 and float(fell[:2].max()) >= WHOLE * float(fell.max())
+    return whole and float(fell[1:].min()) >= SUDDEN
 
 
 def look_how_far(desk: Desk, cluster: Cluster) -> None:

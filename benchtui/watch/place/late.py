@@ -37,7 +37,8 @@ def shown_apart(told: Cluster, cluster: Cluster) -> bool:
 def _may_be_the_same(cluster: Cluster, move: Move) -> bool:
     """Whether a move of the mains is about as great as a cluster's, and no later than its meter may be."""
     lag_s, part = (move.start_ns - cluster.start_ns) * 1e-9, move.relative / cluster.largest.relative
-    return 0 <= lag_s <= SURELY_LATE_S + move.track.period_s and MAINS_PART <= part <= 1.0 / ALIKE
+    least = MAINS_PART if move.track.is_mains else ALIKE
+    return 0 <= lag_s <= SURELY_LATE_S + move.track.period_s and least <= part <= 1.0 / ALIKE
 
 
 def shows_it_late(desk: Desk, cluster: Cluster, move: Move) -> bool:

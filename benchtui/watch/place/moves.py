@@ -62,7 +62,8 @@ class Moves:
             track, signal.number, signal.start_ns, signal.level, signal.peak, signal.noise, signal.steady,
             signal.before_ns, abrupt=signal.abrupt,
         )  # fmt: skip
-        fault = self._told_as_fault(move) if track.is_mains else None
+        heater_tells = track.is_heater and not desk.has_mains_meter
+        fault = self._told_as_fault(move) if track.is_mains or heater_tells else None
         if fault is not None:
             self.deciding.was_mains(fault, move)
             return
@@ -82,7 +83,7 @@ class Moves:
             self.deciding.decide(cluster)
 
     def _told_as_fault(self, move: Move) -> Cluster | None:
-        """The fault of which a late move of the mains meter says that it was the mains."""
+        """The fault of which a late move of the mains meter, or of a heater's, says that it was the mains."""
         return next((c for c in reversed(self.gathered.lately) if was_it_mains(self._desk, c, move)), None)
 
     def deeper(self, track: Track, signal: Deeper) -> None:
