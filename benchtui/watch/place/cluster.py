@@ -137,6 +137,11 @@ class Cluster:
     def largest(self) -> Move:
         return max((m for m in self.moves if not m.echo), key=lambda m: abs(m.relative))
 
+    @property
+    def relative(self) -> float:
+        """By what part of its level the largest went; 0 where there is none."""
+        return max((m.relative for m in self.moves if not m.echo), key=abs, default=0.0)
+
     def typical(self, times: float) -> Move | None:
         """The middle one of the moves of three points or more, where the greatest is so many times as far."""
         ordered = sorted((m for m in self.moves if not m.echo), key=lambda m: abs(m.relative))

@@ -112,7 +112,7 @@ class Gathered:
     def is_load_again(self, cluster: Cluster, move: Move) -> bool:
         """Whether a small move may be that of a supply on which the root of a fault, back, draws again."""
         root, chart = cluster.root, self._desk.chart
-        if root is None or not 0.0 < move.relative / root.relative <= LOADS:
+        if root is None or not root.relative or not 0.0 < move.relative / root.relative <= LOADS:
             return False
         feeds = set(chart.feeds(root.track.name))
         return bool(feeds & {move.track.name, *chart.feeds(move.track.name)})
@@ -122,7 +122,7 @@ class Gathered:
         for other in self.lately:
             lasts = other is not cluster and other.what in ("", "mains") and over_ns(other) is None
             since_ns = cluster.start_ns - other.start_ns
-            if lasts and 0 <= since_ns <= COOLS_NS and other.largest.relative <= -HALF:
+            if lasts and 0 <= since_ns <= COOLS_NS and other.relative <= -HALF:
                 return all(m.relative > 0.0 for m in cluster.moves)
         return False
 
@@ -151,14 +151,14 @@ class Gathered:
 
         Its readings had shown it as the mains' move was told, or that still lasts and it went as far.
         """
-        if cluster.what != "mains" or cluster.of(move.track) is not None:
+        if cluster.what != "mains" or cluster.of(move.track) is not None or not cluster.relative:
             return False
         if move.track.name in cluster.along:
-            as_far = 0.0 < move.relative / cluster.largest.relative <= FAR
+            as_far = 0.0 < move.relative / cluster.relative <= FAR
             return as_far and move.before_ns <= cluster.start_ns + LAG_NS
         lasts = all(m.end_ns is None for m in cluster.moves)
         late = lasts and move.track.point.follows_mains and move.start_ns <= cluster.start_ns + SLUGGISH_NS
-        return late and alike(move.relative, cluster.largest.relative)
+        return late and alike(move.relative, cluster.relative)
 
     def _is_due(self, cluster: Cluster, move: Move) -> bool:
         """Whether a move is that of a feed whose meter had not yet read when the fault was told."""
