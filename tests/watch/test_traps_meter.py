@@ -286,3 +286,13 @@ def test_a_needle_read_by_hand_every_quarter_of_a_minute_is_not_asleep() -> None
         time.at(channel, at_s, 285.0, step=5.0)
     said = time.judged()
     assert not [f for f in said.of("gap") if f.start_ns > ns(14.0)], said.said()
+
+
+def test_a_meter_that_reads_what_no_bench_has_is_set_to_something_else() -> None:
+    """285,000 V again and again: millivolts under the name of volts. No reading of the set, and told."""
+    time = Timeline(SET, 120.0)
+    others(time)
+    time.meter("B+1", flat(285_000.0), step=1.0)
+    said = time.judged()
+    assert said.one("function", "B+1").severity == "meter"
+    assert not said.ever_wrong(), said.said()

@@ -155,12 +155,13 @@ class Segment:
         t, wrong = rows.t_ns, self._wrong_unit(rows)
         over = (rows.flags & int(Flag.OVERLOAD)) != 0
         held = (rows.flags & int(Flag.HOLD)) != 0
-        out.extend(self.wrong_unit.take(t, wrong))
+        absurd = ~(np.abs(rows.value) <= self._greatest)
+        valued = (rows.flags & int(NO_VALUE)) == 0
+        out.extend(self.wrong_unit.take(t, wrong | (absurd & valued & np.isfinite(rows.value))))
         out.extend(self.overload.take(t, over & ~wrong))
         out.extend(self.hold.take(t, held & ~wrong))
         self._hazards(rows, wrong)
-        absurd = ~(np.abs(rows.value) <= self._greatest)
-        bad = wrong | held | ((rows.flags & int(NO_VALUE)) != 0) | absurd
+        bad = wrong | held | ~valued | absurd
         return rows.take(~bad), t[over & ~wrong]
 
     def _between_overloads(self, rows: Readings, over_ns: Ints, out: list[Signal]) -> None:
