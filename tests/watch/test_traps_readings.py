@@ -363,3 +363,33 @@ def test_a_supply_on_which_a_tube_draws_again_is_no_fault(start_s: float) -> Non
     time.meter("screen", away(switched(flat(185.0), 2.0), *out, 0.05), rate=0.5, start_s=1.2)
     said = time.judged()
     assert {f.point for f in said.of("dropout", "step", "chatter")} == {"tube"}, said.said()
+
+
+@pytest.mark.parametrize("start_s", [0.3, 0.5, 0.7, 0.9])
+@pytest.mark.parametrize("lasts_s", [0.4, 0.6, 0.8])
+def test_a_short_fall_that_the_feeds_slow_meter_shows_in_part_is_the_feeds(
+    lasts_s: float, start_s: float
+) -> None:
+    """B+1 and all that it feeds lose three quarters; its meter averages over a second and shows less."""
+    said = fallen(dict.fromkeys(("B+1", "B+2", "screen"), -0.75), lasts_s, start_s)
+    assert [f.point for f in said.of("dropout", "step")] == ["B+1"], said.said()
+
+
+@pytest.mark.parametrize("start_s", [0.3, 0.7])
+def test_a_lasting_fall_that_takes_a_feed_down_by_a_quarter_is_what_fell(start_s: float) -> None:
+    """B+2 is shorted, and B+1, whose meter is slow, sags under it."""
+    said = fallen({"B+1": -0.25, "B+2": -0.95, "screen": -0.95}, 12.0, start_s)
+    assert [f.point for f in said.of("dropout", "step")] == ["B+2"], said.said()
+
+
+def fallen(parts: dict[str, float], lasts_s: float, start_s: float) -> Judged:
+    """Points that fall by these parts at once; the meter of B+1 averages over its second."""
+    time = Timeline(TREE, 240.0)
+    time.meter("mains", switched(flat(230.0), 2.0))
+    for name, part in parts.items():
+        shape = away(switched(flat(LEVELS[name]), 2.0), 150.0, 150.0 + lasts_s, part)
+        if name == "B+1":
+            time.meter(name, shape, rate=1.0, window_s=0.95, start_s=start_s)
+        else:
+            time.meter(name, shape, rate=8.0)
+    return time.judged()

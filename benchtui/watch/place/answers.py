@@ -76,11 +76,13 @@ def _are_due(desk: Desk, reference: Move, many: int) -> bool:
 def _own_word(desk: Desk, move: Move | None, reference: Move) -> Response | None:
     """What a point's own eye has told of the same move is its answer, where it is about as great.
 
-    One that went the other way did not follow what moved the other.
+    One that went the other way did not follow what moved the other, unless it was on its way back by then.
     """
     if move is None or move.number < 0 or move.echo or not reference.relative:
         return None
     part = move.relative / reference.relative
+    if part < 0.0 and move.before_ns >= reference.start_ns:
+        return None
     if part <= -AGAINST:
         return Response(move.track, "still", move.relative)
     whole = move.over or desk.now_ns >= move.whole_ns

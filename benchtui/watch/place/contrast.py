@@ -72,15 +72,19 @@ def mains_stood(desk: Desk, move: Move) -> bool:
     if own is None or not own.part:
         return False
     meters = [ac for ac in desk.ac_meters() if ac is not move.track]
-    if any(_showed_in_part(desk, ac, move) for ac in meters):
+    if showed_in_part(desk, move):
         return False
     known = [_change(desk, ac, move, span_ns, True) for ac in meters]
     sure = [c.part for c in known if c is not None and c.sigma <= SURE * abs(own.part)]
     return bool(sure) and max(part / own.part for part in sure) < SHARED
 
 
-def _showed_in_part(desk: Desk, track: Track, move: Move) -> bool:
-    """Whether a single reading of a meter that averages shows some of a move that was over so soon."""
+def showed_in_part(desk: Desk, move: Move) -> bool:
+    """Whether a single reading of an AC meter that averages shows some of a move that was over so soon."""
+    return any(_showed(desk, ac, move) for ac in desk.ac_meters() if ac is not move.track)
+
+
+def _showed(desk: Desk, track: Track, move: Move) -> bool:
     if move.end_ns is None or not move.is_short_for(track) or not track.grains:
         return False
     history, span_ns = track.segment.history, int(2e9 * track.period_s)

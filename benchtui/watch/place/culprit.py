@@ -11,8 +11,8 @@ from .kinship import CATHODE_V
 
 SHARED = 0.5
 """A feed that moved by at least this part of what a point moved by carries the move."""
-SHARED_SLOW, SLOWER = 0.25, 1.6
-"""Of a fall this part is enough of a feed whose meter is so many times slower: it may show it in part."""
+SHARED_SLOW, SLOWER = 0.2, 1.6
+"""Of a short fall this part is enough of a feed whose meter is so many times slower: it shows it in part."""
 ABOUT = 0.75
 """Moves of this part of each other are about as great."""
 
@@ -21,7 +21,7 @@ def _feeds(chart: Chart, feed: Move, fed: Move) -> bool:
     return feed.track.name in chart.feeds(fed.track.name)
 
 
-def blame(chart: Chart, moves: Sequence[Move]) -> Move:
+def blame(chart: Chart, moves: Sequence[Move], now_ns: int) -> Move:
     """The move that explains the others: of those about as great as the greatest, one that no other feeds.
 
     Where the chart does not say which feeds which, the highest voltage is taken for the feed. A battery goes
@@ -32,7 +32,9 @@ def blame(chart: Chart, moves: Sequence[Move]) -> Move:
 
     def shares(m: Move) -> bool:
         slow = m.track.period_s >= SLOWER * greatest.track.period_s and _feeds(chart, m, greatest)
-        least = SHARED_SLOW if slow and greatest.relative < 0 else SHARED
+        read = m.track.newest(now_ns if greatest.end_ns is None else greatest.end_ns)
+        short = read is None or read[0] - greatest.start_ns <= 2e9 * m.track.period_s
+        least = SHARED_SLOW if slow and short and greatest.relative < 0 else SHARED
         same_way = m.relative * greatest.relative > 0
         return same_way and abs(m.relative) >= least * min(abs(greatest.relative), 1.0)
 

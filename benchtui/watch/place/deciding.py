@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from .answers import answers_to, battery_stands, could_be_mains, hardly_follows, meter_is_awaited, others_due
 from .bursts import Bursts
 from .cluster import Cluster, Move, Response
-from .contrast import SMALL, mains_stood, whose
+from .contrast import SMALL, mains_stood, showed_in_part, whose
 from .culprit import blame
 from .depth import QUICK_S, STANDS_NS, SUDDEN, is_sudden, look_how_far
 from .desk import Desk
@@ -26,7 +26,7 @@ from .late import shown_apart, was_it_mains
 from .revising import Revising
 from .switching import all_are_down, asked_again_ns, may_be_off, power_is_known
 from .telling import Telling
-from .verdict import APART, FAR_MORE, INFERRED, KICK_MOST, MORE, is_mains, is_no_kick
+from .verdict import ALONE, APART, FAR_MORE, INFERRED, KICK_MOST, MORE, is_mains, is_no_kick
 
 WARM_ALL = 0.85
 """The load that begins to draw takes less than this part: a greater fall need not come back to be told.
@@ -117,6 +117,8 @@ class Deciding:
             if story == "wait" or cluster.what:
                 return
             answer, why = ("no", story) if story else (answer, why)
+        if answer == "no" and why == ALONE and showed_in_part(desk, reference):
+            answer, why = "yes", "a meter that averages showed some of it"
         whose_is_it = whose(desk, reference) if answer == "no" else ""
         if whose_is_it == "shared" and last and self._is_worth_telling(reference):
             answer, why, whose_is_it = "yes", APART, ""
@@ -187,7 +189,7 @@ class Deciding:
         if may_yet_fall_back(desk, reference, answers):
             self._come_back_at(cluster, reference.start_ns + SWELL_NS)
             return "wait"
-        often = self._bursts.too_often(cluster, blame(desk.chart, cluster.moves))
+        often = self._bursts.too_often(cluster, blame(desk.chart, cluster.moves, desk.now_ns))
         return "too often for the mains" if often else ""
 
     def _ask_feeds(self, cluster: Cluster) -> None:
@@ -292,7 +294,7 @@ class Deciding:
             return
         cluster.what = "fault"
         look_how_far(self._desk, cluster)
-        cluster.root = blame(self._desk.chart, cluster.moves)
+        cluster.root = blame(self._desk.chart, cluster.moves, self._desk.now_ns)
         self._telling.fault(cluster)
         self._take_in(cluster)
         self.on_fault(cluster)

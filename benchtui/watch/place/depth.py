@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from .cluster import Cluster, Move
+from .cluster import UNSEEN, Cluster, Move
 from .desk import Desk
 from .responses import between_ranges
 
@@ -23,14 +23,14 @@ def is_sudden(move: Move, now_ns: int) -> bool:
 
 
 def look_how_far(desk: Desk, cluster: Cluster) -> None:
-    """Sets the depth of each move that an eye has told by all readings until now.
+    """Sets the depth of each move that an eye has told, or readings alone, by all readings until now.
 
     Who falls deep makes its meter change the range, and its eye waits for readings of the new one; it tells
     only of moves that have grown by much.
     """
     deep = [m for m in cluster.moves if abs(m.relative) >= SUDDEN]
     for move in cluster.moves:
-        if move.level and move.number >= 0:
+        if move.level and move.number >= UNSEEN:
             fed = [m for m in deep if move.track.name in desk.chart.feeds(m.track.name)]
             least = 1 if any(m.relative * move.relative > 0 for m in fed) else 2
             part = _farthest(move, desk.now_ns if move.end_ns is None else move.end_ns, least)

@@ -101,6 +101,8 @@ class Drifting:
         if signal.away or not ready or track.point.moves or low or desk.up_s(signal.at_ns) < UP_S:
             return
         anchors = self._anchors.setdefault(name, [])
+        if anchors and name not in self._open and self._is_stale(track, anchors[-1]):
+            anchors.clear()
         if not anchors or (name not in self._open and self._wants_another(anchors[-1], signal.at_ns)):
             anchors.append(self._anchor(track, signal))
         elif name not in self._open and not anchors[-1].whole:
@@ -112,6 +114,12 @@ class Drifting:
         for anchor in anchors:
             if self._drifts(track, signal, anchor):
                 return
+
+    def _is_stale(self, track: Track, newest: _Anchor) -> bool:
+        """Whether the mains has stepped since, and no meter of it says by how much."""
+        if not track.point.follows_mains or self._desk.mains_factor() is not None:
+            return False
+        return self._mains_stepped(self._desk.now_ns) > newest.at_ns
 
     def _wants_another(self, newest: _Anchor, at_ns: int) -> bool:
         """Whether the tail of settling has faded so far that a later anchor tells more."""

@@ -33,7 +33,7 @@ class Revising:
             cluster.was, cluster.finding, cluster.root = [cluster.finding], None, None
             cluster.what, cluster.why = "mains", APART
         if cluster.what == "fault":
-            root = blame(self._desk.chart, cluster.moves)
+            root = blame(self._desk.chart, cluster.moves, self._desk.now_ns)
             if root is not cluster.root and self._is_better(root, cluster.root):
                 cluster.root = root
                 self._telling.blamed_anew(cluster)
@@ -111,7 +111,7 @@ class Revising:
         self._look_at_all(cluster)
         if cluster.what != "fault" or cluster.root is None:
             return
-        root = blame(self._desk.chart, cluster.moves)
+        root = blame(self._desk.chart, cluster.moves, self._desk.now_ns)
         if root is not cluster.root and self._is_better(root, cluster.root):
             cluster.root = root
             self._telling.blamed_anew(cluster)

@@ -85,7 +85,7 @@ class Telling:
     def was_no_mains(self, cluster: Cluster, why: str) -> None:
         """Taken for the mains' until now, a cluster is its root's fault, as it may have been told before."""
         cluster.what, cluster.why = "fault", why
-        cluster.root = blame(self._desk.chart, cluster.moves)
+        cluster.root = blame(self._desk.chart, cluster.moves, self._desk.now_ns)
         if cluster.finding is None and cluster.was:
             cluster.finding = cluster.was.pop()
         self.blamed_anew(cluster)
