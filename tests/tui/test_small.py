@@ -50,10 +50,13 @@ def test_the_bar_of_a_small_window_holds_a_whole_number() -> None:
 
 
 def test_a_sentence_is_never_cut_inside_a_number() -> None:
-    """The number goes as a whole."""
+    """The number goes as a whole, and with its unit: 1.25 kV is not 1.25."""
     assert cut("B+4 had 98.7 V", 11) == "B+4 had…"
-    assert cut("B+4 had 98.7 V", 13) == "B+4 had 98.7…"
+    assert cut("B+4 had 98.7 V", 13) == "B+4 had…"
     assert cut("B+4 had 98.7 V", 14) == "B+4 had 98.7 V"
+    assert cut("EHT 1.25 kV  B+2 NOT MEASURED", 10) == "EHT…"
+    assert cut("EHT 1.25 kV  B+2 NOT MEASURED", 13) == "EHT 1.25 kV…"
+    assert cut("EHT 1.25 Vac, 7 % up", 11) == "EHT…"
     assert cut("look at R41", 10) == "look at…"
     assert cut("pilot went out", 8) == "pilot w…"
     assert cut("anything", 0) == ""

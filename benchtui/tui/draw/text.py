@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from functools import lru_cache
 
 from rich.cells import get_character_cell_size
 
 from benchtui.model.notes import plain
+from benchtui.model.units import BY_SYMBOL
 
 _MOST = 400
 _MARKS = 2
 """Combining marks kept on one letter: enough for any script, too few to reach the row above."""
 _OF_A_NUMBER = "0123456789.,:+-±"
+_UNITS = "|".join(sorted((s for s in BY_SYMBOL if s.isalpha()), key=len, reverse=True))
+_QUANTITY = re.compile(
+    rf"(?<![^\s(±])[-+±<>]?\d[\d.,]*(?: ±[\d.,]+)? (?:[pnumkMG]?(?:{_UNITS})(?![A-Za-z])|%)"
+)
+"""A number and its unit, as this program writes them."""
 _TROUBLESOME = (
     (0x1F1E6, 0x1F1FF),
     (0x1F3FB, 0x1F3FF),
@@ -64,15 +71,24 @@ def clip(text: str, most: int) -> str:
     return "".join(kept).rstrip() + "…"
 
 
+def quantities(text: str) -> list[tuple[int, int]]:
+    """Where numbers with their units begin and end."""
+    return [found.span() for found in _QUANTITY.finditer(text)]
+
+
 @lru_cache(maxsize=2048)
 def cut(text: str, most: int) -> str:
-    """The same for words with quantities: no number and no name with one is cut, it goes as a whole."""
+    """The same for words with quantities: a number, with its unit, and a name with one go as a whole."""
     if width(text) <= most:
         return clip(text, most)
     kept = clip(text, most).removesuffix("…")
-    rest = "".join(cells(text)).removeprefix(kept)
+    whole = "".join(cells(text))
+    rest = whole.removeprefix(kept)
     if kept and rest and rest[0] in _OF_A_NUMBER and (rest[0].isdigit() or kept[-1] in _OF_A_NUMBER):
         kept = kept.rpartition(" ")[0]
+    for first, last in quantities(whole):
+        if first < len(kept) < last:
+            kept = kept[:first]
     return kept.rstrip() + "…" if most > 0 else ""
 
 

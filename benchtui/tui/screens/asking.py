@@ -48,6 +48,10 @@ class Asking(ModalScreen[None], Generic[Result]):
     def compose(self) -> ComposeResult:
         yield Sheet(self.look, self.lines())
 
+    def on_resize(self) -> None:
+        for sheet in self.query(Sheet):
+            sheet.fit()
+
     def on_key(self, event: Key) -> None:
         if sent_on(self, event):
             return

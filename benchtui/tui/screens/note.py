@@ -35,7 +35,7 @@ class NoteSheet(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         with Vertical(id="note"):
-            yield Sheet(self.look, [[(self._asked, BOLD), ("  enter keeps it, esc does not", QUIET)]])
+            yield Sheet(self.look, [[(self._asked, BOLD), ("  enter keeps it, esc does not", QUIET)]], most=3)
             yield self._input
 
     def on_mount(self) -> None:
