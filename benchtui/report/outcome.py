@@ -8,8 +8,8 @@ from benchtui.model.findings import Finding
 from benchtui.model.notes import plain
 from benchtui.watch.bank import Bank
 
-NOTHING_CAME = ("gap", "lost", "garbled", "driver")
-"""Kinds of finding that a point has without a reading."""
+NO_READING = ("gap", "lost", "garbled", "driver", "overload", "function")
+"""Kinds of finding that a point has without a reading of it."""
 MOST = 6
 """So many points are named."""
 
@@ -29,23 +29,28 @@ def any_read(bank: Bank) -> bool:
 
 
 def unread(bank: Bank) -> list[str]:
-    """Points with a lead on them, or for the eye, of which nothing has come."""
+    """Points with a lead on them, or for the eye, of which no number has come, or none of their own unit."""
     desk = bank.placer.desk
-    known = {f.point for f in bank.folding.listed() if f.kind not in NOTHING_CAME}
+    known = {f.point for f in bank.folding.listed() if f.kind not in NO_READING}
     tracks = [t for t in desk.tracks.values() if t.name not in known]
     return [t.name for t in tracks if t.shown(desk.now_ns) is None and t.newest(desk.now_ns) is None]
 
 
 def _faults(findings: Sequence[Finding]) -> str:
-    """Each point with how often, those that another fault explains left out: it is the same event."""
-    faults = [f for f in findings if f.severity == "fault"]
+    """Each point with how often; left out is what another fault, named here, says of the same event.
+
+    A feed and the lamp that it starved are both named: where to look is the feed. What stands outside because
+    of something that is no fault (the mains, a step) is a fault all the same.
+    """
+    faults = {f.id: f for f in findings if f.severity == "fault"}
     told: set[int] = set()
-    for f in faults:
+    for f in faults.values():
         of = f.evidence.get("of")
-        told.update(of if isinstance(of, list | tuple) else () if of is None else (of,))
+        explained = of if isinstance(of, list | tuple) else () if of is None else (of,)
+        told.update(n for n in explained if n in faults and faults[n].point == f.point)
     times: dict[str, int] = {}
-    for f in faults:
-        if f.id not in told and not f.evidence.get("because"):
+    for f in faults.values():
+        if f.id not in told and f.evidence.get("because") not in faults:
             times[f.point or "the set"] = times.get(f.point or "the set", 0) + 1
     return f"faults: {_named([_often(name, n) for name, n in times.items()])}" if times else ""
 

@@ -9,7 +9,7 @@ from benchtui.model.notes import plain
 from benchtui.model.units import Unit
 from benchtui.watch.bank import Bank
 from benchtui.watch.place.track import Track
-from benchtui.watch.summary import summarise
+from benchtui.watch.summary import LOOKED_S, summarise
 
 from .outcome import any_read
 from .say import span
@@ -75,13 +75,29 @@ def _powered(bank: Bank) -> str:
 def _held(tracks: Sequence[Track], findings: Sequence[Finding], bank: Bank) -> str:
     """Points that settled, or lamps that were lit, and of which nothing is told, nor that they moved too.
 
-    What stands outside its band at the end has not held, whether or not that is told already.
+    What stands outside its band at the end has not held, whether or not that is told already. Of a point that
+    nobody has read lately it is said until when it was read.
     """
     told: set[str | None] = {p.point for p in summarise(bank) if p.decision == "outside"}
     told |= _told_of(findings) | {f.evidence.get("shown_by") for f in findings if f.kind == "mains"}
     told.update(name for f in findings if f.severity in WRONG for name in f.evidence.get("also") or ())
-    held = [t.name for t in tracks if t.name not in told and (t.settled_ns is not None or _lit(t))]
+    now_ns = bank.placer.desk.now_ns
+    held = [
+        t.name + _until(t, now_ns)
+        for t in tracks
+        if t.name not in told and (t.settled_ns is not None or _lit(t))
+    ]
     return _names(held) if held else "no point of which nothing is told"
+
+
+def _until(track: Track, now_ns: int) -> str:
+    """` (until 2:00)` where the newest reading, or the newest look, is old; else nothing."""
+    newest = track.newest(now_ns)
+    if newest is None or track.fresh(now_ns):
+        return ""
+    if track.segment.channel.eye and now_ns - newest[0] <= LOOKED_S * 1e9:
+        return ""
+    return f" (until {span(newest[0] / 1e9)})"
 
 
 def _told_of(findings: Sequence[Finding]) -> set[str | None]:

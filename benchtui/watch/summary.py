@@ -9,7 +9,7 @@ from benchtui.model.units import Unit
 from .bank import Bank
 from .place.banding import band, decide, guard
 from .place.desk import Desk
-from .place.track import Track
+from .place.track import NOT_READING, Track
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,10 +128,12 @@ def point_state(desk: Desk, track: Track) -> str:
 
 
 def decision_of(bank: Bank, track: Track) -> tuple[str, str]:
-    """The newest decision and, where there is none, why."""
+    """The newest decision and, where there is none, why; a meter that shows no reading first."""
     banding = bank.placer.banding
     desk = bank.placer.desk
-    why = "the set is off" if not desk.running else band(desk, track).why
+    amiss = track.trouble & NOT_READING
+    why = "the meter: " + ", ".join(sorted(amiss)) if amiss else ""
+    why = why or ("the set is off" if not desk.running else band(desk, track).why)
     why = why or banding.judged(track, desk.now_ns)
     if why:
         return "not judged", why

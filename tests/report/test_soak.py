@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-import numpy as np
+from dataclasses import replace
 
-from benchtui.chart.chart import Chart
+import numpy as np
+import pytest
+
+from benchtui.chart.chart import Chart, Point
 from benchtui.chart.settings import Settings
-from benchtui.model.readings import Channel
+from benchtui.model.readings import Channel, Flag
+from benchtui.model.units import Unit
 from benchtui.report.soak import soak
 from benchtui.watch.bank import Bank
 from tests.watch.shapes import away, flat, switched, warm_up
@@ -112,3 +116,25 @@ def test_a_dropout_as_long_as_it_says_is_seen() -> None:
         told = lines(time)
         assert "(B+1)" in told["How sure"] or "1.0 s" in told["How sure"]
         assert told["Failed"].startswith("B+1 dropped out"), told
+
+
+def test_what_nobody_has_read_lately_held_until_then() -> None:
+    """B+1's meter stops at 2:00, somebody last looked at the lamp at 0:40; B+2 is read to the end."""
+    lamp = Point("pilot", Unit.STATE, nominal=1.0, seen=True)
+    time = Timeline(replace(SET, points=(*SET.points, lamp)), 400.0)
+    time.mark(2.0, "on")
+    time.meter("B+1", warm_up(285.0, 2.0), until_s=120.2)
+    time.meter("B+2", warm_up(240.0, 2.0))
+    eye = time.meter("pilot", None, eye=True)
+    time.at(eye, 40.0, 1.0, unit=Unit.STATE, step=0.0)
+    assert lines(time)["Held"] == "B+1 (until 2:00), B+2, pilot (until 40 s)"
+
+
+@pytest.mark.parametrize("unit", [Unit.V, Unit.OHM])
+def test_where_no_number_was_read_nothing_is_known(unit: Unit) -> None:
+    """A meter that shows overload all the time, or ohms of a point in volts, could show no fault."""
+    time = Timeline(SET, 60.0)
+    channel = time.meter("B+1", None)
+    t_ns = [int(t * 1e9) for t in range(1, 60)]
+    time.add(channel, t_ns, [285.0] * 59, unit=unit, flags=int(Flag.OVERLOAD) if unit is Unit.V else 0)
+    assert lines(time)["Failed"] == "not known: nothing was read"
