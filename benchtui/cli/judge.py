@@ -29,7 +29,8 @@ def add_parser(commands: Any) -> None:
         **example(
             "benchtui judge evening.session",
             "benchtui judge readings.csv --chart my-set.toml --until 12:30",
-            after="Exit status: 0 nothing wrong; 1 a finding is a fault; 2 it could not do it.",
+            after="Exit status: 0 nothing wrong; 1 a finding is a fault; 2 it could not do it,\n"
+            "or nothing was read.",
         ),
     )
     parser.add_argument("file", metavar="FILE", type=Path, help="session, wire log or CSV of readings")
@@ -66,7 +67,10 @@ def run(args: argparse.Namespace) -> int:
         _show(recording, bank, events, args)
     for remark in (*recording.remarks, *strangers(recording.chart, bank)):
         say_error(remark)
-    return status(bank)
+    found = status(bank)
+    if found == NOT_JUDGED:
+        say_error(f"{recording.path.name}: nothing was read, so nothing could be judged")
+    return found
 
 
 def _show(recording: Recording, bank: Bank, events: list[Event], args: argparse.Namespace) -> None:
@@ -132,9 +136,17 @@ def judged(recording: Recording, until_ns: int | None) -> tuple[Bank, list[Event
     return bank, events
 
 
+NOT_JUDGED = 2
+"""Nothing was read, which is no judgement."""
+
+
 def status(bank: Bank) -> int:
-    """1 where a listed finding has severity fault, else 0."""
-    return int(any(finding.severity == "fault" for finding in bank.folding.listed()))
+    """1 where a listed finding has severity fault, NOT_JUDGED where nothing was read, else 0."""
+    from benchtui.report.outcome import any_read
+
+    if any(finding.severity == "fault" for finding in bank.folding.listed()):
+        return 1
+    return 0 if any_read(bank) else NOT_JUDGED
 
 
 def _until(text: str | None) -> int | None:

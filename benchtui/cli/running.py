@@ -16,7 +16,7 @@ from benchtui.report.outcome import any_read, outcome
 
 from .console import say_error
 from .event_lines import EventLines
-from .judge import status
+from .judge import NOT_JUDGED, status
 from .streams import NobodyReads, OutputError
 
 if TYPE_CHECKING:
@@ -29,25 +29,30 @@ STEP_S = 0.05
 def run(live: Live, stop: threading.Event, *, text: bool, remark: str = "") -> int:
     """Runs the session until it is done or `stop` is set, and closes it, however it ends.
 
-    Gives the exit status. At the end it is said what was found, with the remark, and where the session is.
+    Gives the exit status; that of a replay left before its end says nothing of what was not read yet. At the
+    end it is said what was found, with the remark, and where the session is.
 
     Raises:
         BenchError: the lines cannot be written, a recording cannot be read on, or the dashboard failed.
     """
     warnings = Warnings(live)
+    whole = False
     try:
         if text:
             _lines(live, stop, warnings)
         else:
             _dashboard(live, stop, warnings)
+        whole = not stop.is_set() and live.source.done
     finally:
         live.close()
         warnings.tell()
         if live.keeper is not None:
             say_error(ending(live, live.keeper.path, remark))
     if live.trouble or live.mishap or (live.keeper is not None and not any_read(live.bank)):
-        return 2
-    return status(live.bank)
+        return NOT_JUDGED
+    found = status(live.bank)
+    left_early = live.keeper is None and not whole
+    return 0 if found == NOT_JUDGED and left_early else found
 
 
 def ending(live: Live, kept: Path, remark: str = "") -> str:

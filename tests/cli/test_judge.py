@@ -50,6 +50,20 @@ def test_nothing_wrong_is_status_0(tmp_path: Path, capsys: pytest.CaptureFixture
     assert "fault" not in {f.get("severity") for f in lines(out)}
 
 
+@pytest.mark.parametrize("row", ["B+1,,V,overload", "B+1,285,ohm,"])
+def test_nothing_read_is_status_2(tmp_path: Path, capsys: pytest.CaptureFixture[str], row: str) -> None:
+    """No number of any point: that is not "nothing wrong", neither to `judge` nor to a whole `replay`."""
+    file = tmp_path / "r.csv"
+    rows = [f"{t}.0,{row}" for t in range(20)]
+    file.write_text("\n".join(["t_s,point,value,unit,flag", *rows]) + "\n")
+    status, out, err = call(capsys, "judge", file, "--chart", chart(tmp_path), "--json")
+    assert status == 2
+    assert lines(out)[-1]["kind"] == "summary"
+    assert "r.csv: nothing was read" in err
+    status, _, _ = call(capsys, "replay", file, "--chart", chart(tmp_path), "--text", "--speed", "1000")
+    assert status == 2
+
+
 def test_events_up_to_a_time_are_those_of_the_whole(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
