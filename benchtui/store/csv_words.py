@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 from benchtui.model.notes import plain
@@ -109,6 +110,19 @@ def bad_number(text: str, empty: bool) -> str:
         return "a reading with overload has no value: leave the field empty"
     if not text.strip():
         return "the value is missing (without one the flag must be overload)"
+    if (hint := thousands(text)) is not None:
+        return f"{shown(text)}: {hint}"
     if "," in text:
         return f"{shown(text)}: write the decimal sign as a point"
     return f"{shown(text)} is no number"
+
+
+def thousands(text: str) -> str | None:
+    """What to write for a comma with three digits after it, which may part thousands; None for any other."""
+    text = text.strip()
+    if not re.fullmatch(r"[-+]?[1-9][0-9]{0,2}(,[0-9]{3})+", text):
+        return None
+    whole = text.replace(",", "")
+    if text.count(",") > 1:
+        return f"write {whole}, without commas"
+    return f"write {text.replace(',', '.')} if the comma is the decimal sign, {whole} if it parts thousands"

@@ -132,6 +132,21 @@ def test_every_mistake_has_its_line(tmp_path: Path) -> None:
         assert words in line
 
 
+@pytest.mark.parametrize(
+    ("value", "hint"),
+    [
+        ("1,285", "write 1.285 if the comma is the decimal sign, 1285 if it parts thousands"),
+        ("-12,500", "write -12.500 if the comma is the decimal sign, -12500 if it parts thousands"),
+        ("1,285,000", "write 1285000, without commas"),
+        ("0,285", "write the decimal sign as a point"),
+        ("1,28", "write the decimal sign as a point"),
+    ],
+)
+def test_a_comma_before_three_digits_may_part_thousands(tmp_path: Path, value: str, hint: str) -> None:
+    """Both ways to write it are offered: a thousandth of a voltage is not a guess to make."""
+    assert problems(tmp_path, HEAD + f'0,B+1,"{value}",V,\n') == [f":2: value: `{value}`: {hint}"]
+
+
 def test_a_thousand_mistakes_are_told_as_twenty_and_more(tmp_path: Path) -> None:
     """Nobody reads more; and the file is not read to its end for it."""
     said = problems(tmp_path, HEAD + "x,B+1,1,V,\n" * 1000)
