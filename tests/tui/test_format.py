@@ -70,6 +70,20 @@ def test_limits_too_long_for_their_column_are_written_shorter() -> None:
     assert fmt.limits(plain_row("x", Unit.V, 1.0), 0.1) == ""
 
 
+def test_a_band_without_room_for_its_decimals_is_told_narrower_never_wider() -> None:
+    """-113.9 V is below -113.6 V: told as -114 to -101 it would look in."""
+    bias = plain_row("bias", Unit.V, -113.9, low=-113.6, nominal=-107.5, high=-101.4, step=0.1)
+    assert fmt.limits(bias, 0.1) == "-113 to -102"
+    eht = plain_row("eht", Unit.V, 1935.9, low=1904.0, high=1935.84, step=0.01)
+    assert fmt.limits(eht, 0.1) == "1.904..1.935"
+
+
+def test_a_narrow_band_never_collapses_to_one_number() -> None:
+    """Its ends get the digits that part them, or have no room."""
+    assert fmt.limits(plain_row("x", Unit.V, 100.0, low=99.5, high=100.4), 1.0) == "99.5..100.4"
+    assert fmt.limits(plain_row("x", Unit.V, -344.67, low=-344.69, high=-344.65), 0.01) == ""
+
+
 def test_near_digits_below_the_noise_are_set_apart() -> None:
     """With a noise of 0.4 V the tenths are there, but quiet."""
     shown = fmt.near(replace(row("B+1", 284.3), noise=0.4))

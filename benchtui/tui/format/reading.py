@@ -7,12 +7,15 @@ import math
 from benchtui.model.units import Unit
 from benchtui.watch.board import Row
 
-from .steps import bounds, far_step, meter_step, reference_of, scale, shown_step
+from .steps import FINER, bounds, far_step, meter_step, reference_of, scale, shown_step
 from .value import DASHES, TINY, Shown, decimals_of, finite, number, prefix, state
+
+MOST = 6
+"""Digits of the longest number."""
 
 
 def far(row: Row, level: float | None = None) -> Shown:
-    """A value to be read from two metres: at most three digits, unless the word beside it needs one more.
+    """A value to be read from two metres: at most three digits, unless the word beside it needs more.
 
     `level` is the value to show where it is not the row's own (one that was held still).
     """
@@ -26,8 +29,9 @@ def far(row: Row, level: float | None = None) -> Shown:
     step = far_step(row, own)
     if not _agrees(row, value, step) and _agrees(row, own, 0.0):
         value = own
-        for _ in range(2):
-            if _agrees(row, value, step) or step <= meter_step(row) * 1.01:
+        least = max(meter_step(row) * 1.01, 10.0 ** (math.floor(math.log10(abs(value) or 1.0)) + 1 - MOST))
+        for _ in range(FINER):
+            if _agrees(row, value, step) or step <= least:
                 break
             step /= 10
     digits = min(step, shown_step(row, value))
@@ -57,8 +61,10 @@ def near(row: Row, most: int = 6) -> Shown:
 
 def _agrees(row: Row, value: float, step: float) -> bool:
     """True if the value stands on that side of the bounds that the word says, all rounded to a step."""
-    shown = round(value / step) * step if step else value
+    shown = _as_shown(row, value, step) if step else value
     low, high = bounds(row, step) if step else (row.low, row.high)
+    if row.word == "in" and low is not None and high is not None and low >= high:
+        return False
     slack = step * 1e-6
     if row.sign == "#":
         return row.limit is None or abs(shown) > abs(row.limit) + slack or abs(value) <= abs(row.limit)
@@ -67,3 +73,9 @@ def _agrees(row: Row, value: float, step: float) -> bool:
         side = "out, high" if high is not None and shown > high + slack else side
         return side == row.word
     return True
+
+
+def _as_shown(row: Row, value: float, step: float) -> float:
+    """The value that its text, with digits down to a step, reads back as."""
+    factor = scale(row, value)[0]
+    return float(number(value / factor, decimals_of(step / factor))) * factor

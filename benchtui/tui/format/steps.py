@@ -8,6 +8,9 @@ from benchtui.watch.board import Row
 
 from .value import TINY, finite, prefix
 
+FINER = 6
+"""So many digits more are tried where value and bounds, or the ends of a narrow band, look alike."""
+
 
 def far_step(row: Row, value: float = 0.0) -> float:
     """The least power of ten that is a hundredth of the band, leaves three digits and is the meter's own."""
@@ -59,6 +62,13 @@ def bounds(row: Row, step: float) -> tuple[float | None, float | None]:
     """The band rounded to steps; a tie goes inward."""
     low = None if row.low is None else to_step(row.low, step, up=True)
     high = None if row.high is None else to_step(row.high, step, up=False)
+    return low, high
+
+
+def inward(row: Row, step: float) -> tuple[float | None, float | None]:
+    """The band rounded to steps, never wider than it is."""
+    low = None if row.low is None else math.ceil(row.low / step - TINY) * step
+    high = None if row.high is None else math.floor(row.high / step + TINY) * step
     return low, high
 
 

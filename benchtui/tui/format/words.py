@@ -5,7 +5,7 @@ from __future__ import annotations
 from benchtui.model.units import Unit
 from benchtui.watch.board import Interval, Row
 
-from .steps import bounds, far_step, reference_of, scale, to_step
+from .steps import FINER, bounds, far_step, inward, reference_of, scale, to_step
 from .value import decimals_of, finite, number, prefix, state, two_digits
 
 VAGUE = 0.3
@@ -13,13 +13,26 @@ VAGUE = 0.3
 
 
 def limits(row: Row, step: float, most: int = 12) -> str:
-    """The band in words, as short as it must be: `167 to 203`."""
+    """The band in words, as short as it must be: `167 to 203`; empty where its ends would be one number.
+
+    Where decimals have no room the band told is the narrower one: what is out never looks in.
+    """
     if row.unit is Unit.STATE:
         return "" if row.nominal is None else state(row.nominal)
     factor = scale(row, finite(row.level) or 0.0)[0]
     step = min(step or far_step(row), far_step(row))
     low, high = bounds(row, step)
-    for decimals in range(decimals_of(step / factor), -1, -1):
+    for _ in range(FINER):
+        if low is None or high is None or low < high:
+            break
+        step /= 10
+        low, high = bounds(row, step)
+    wanted = decimals_of(step / factor)
+    for decimals in range(wanted, -1, -1):
+        if decimals < wanted:
+            low, high = inward(row, factor * 10.0**-decimals)
+        if low is not None and high is not None and low >= high:
+            return ""
         a = None if low is None else number(low / factor, decimals)
         b = None if high is None else number(high / factor, decimals)
         texts = _limit_texts(row, a, b, factor, decimals)
