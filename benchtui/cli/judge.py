@@ -69,7 +69,9 @@ def run(args: argparse.Namespace) -> int:
         say_error(remark)
     found = status(bank)
     if found == NOT_JUDGED:
-        say_error(f"{recording.path.name}: nothing was read, so nothing could be judged")
+        from benchtui.report.outcome import nothing_read
+
+        say_error(f"{recording.path.name}: {nothing_read(bank)}; so nothing could be judged")
     return found
 
 

@@ -20,7 +20,7 @@ MARK = "MARK"
 
 def table(recording: Recording, bank: Bank, summary: dict[str, Any]) -> str:
     """The whole page; `summary` is the summary line of `judge --json`."""
-    from benchtui.report.outcome import any_read
+    from benchtui.report.outcome import any_read, nothing_read
     from benchtui.report.say import sentence
     from benchtui.report.soak import soak
 
@@ -46,7 +46,7 @@ def table(recording: Recording, bank: Bank, summary: dict[str, Any]) -> str:
         text = mark_text(item) if isinstance(item, Mark) else sentence(item, recording.chart)
         lines.append(left + wrapped(text, " " * len(left), columns))
     if not any_read(bank):
-        lines.append(_left("", "", on_ns, "", "") + "nothing was read")
+        lines.append(_left("", "", on_ns, "", "") + nothing_read(bank))
     elif not findings:
         lines.append(_left("", "", on_ns, "", "") + "nothing found")
     lines += ["", *_points(summary["points"], columns), ""]

@@ -17,7 +17,7 @@ MOST = 6
 def outcome(bank: Bank) -> str:
     """`faults: pilot twice, regulator`, `no fault seen`, or that nothing was read, which is no judgement."""
     never = unread(bank)
-    parts = [_faults(bank.folding.listed()) or ("no fault seen" if any_read(bank) else "nothing was read")]
+    parts = [_faults(bank.folding.listed()) or ("no fault seen" if any_read(bank) else nothing_read(bank))]
     if never and any_read(bank):
         parts.append(f"never read: {_named(never)}")
     return plain("; ".join(parts))
@@ -26,6 +26,11 @@ def outcome(bank: Bank) -> str:
 def any_read(bank: Bank) -> bool:
     """Whether any point has been read or looked at."""
     return len(unread(bank)) < len(bank.placer.desk.tracks)
+
+
+def nothing_read(bank: Bank) -> str:
+    """What is said where no point was read; a meter whose lead is on nothing may have sent readings."""
+    return "nothing was read" + ("" if bank.placer.desk.tracks else " of any point: no lead was on one")
 
 
 def unread(bank: Bank) -> list[str]:

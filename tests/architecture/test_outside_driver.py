@@ -84,7 +84,7 @@ def test_it_comes_through_the_catalogue(installed: dict[str, str]) -> None:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals")
 def test_its_meter_is_identified_and_watched(installed: dict[str, str], tmp_path: Path) -> None:
-    """On a pseudo-terminal: found by listening, the printed entry pasted, its readings in the session."""
+    """On a pseudo-terminal: found by listening, the printed entry pasted with its point, its readings in the session."""
     from benchtui.store.session import Session
     from tests.cli.talking import talking
 
@@ -101,7 +101,9 @@ def test_its_meter_is_identified_and_watched(installed: dict[str, str], tmp_path
         assert found.returncode == 0, found.stdout + found.stderr
         assert 'driver "millivolts"' in found.stdout
         bench = tmp_path / "bench.toml"
-        bench.write_text(found.stdout[found.stdout.index("[[meter]]") :].split("\n\n")[0])
+        entry = found.stdout[found.stdout.index("[[meter]]") :].split("\n\n")[0]
+        assert '# point = "B+1"' in entry
+        bench.write_text(entry.replace("# point", "point"))
         kept = tmp_path / "kept.session"
         watched = benchtui(
             "watch", "--chart", chart(tmp_path), "--bench", bench, "--session", kept, "--text", "--for", "2"

@@ -69,3 +69,11 @@ def test_overload_all_the_time_is_no_reading_and_the_meter_s_matter() -> None:
     (why,) = [p.why for p in summarise(bank) if p.point == "B+1"]
     assert why is not None
     assert why.startswith("the meter: overload")
+
+
+def test_readings_of_no_point_are_told_as_that() -> None:
+    """A meter sends, and its lead is on nothing: the way out is to say where it is."""
+    time = Timeline(SET, 60.0)
+    time.reads(time.meter("B+1", None), flat(285.0), 1.0, 60.0)
+    time.notes.clear()
+    assert outcome(time.judged().bank) == "nothing was read of any point: no lead was on one"
