@@ -84,7 +84,7 @@ def test_it_comes_through_the_catalogue(installed: dict[str, str]) -> None:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals")
 def test_its_meter_is_identified_and_watched(installed: dict[str, str], tmp_path: Path) -> None:
-    """On a pseudo-terminal: found by listening, the printed entry pasted with its point, its readings in the session."""
+    """On a pseudo-terminal: found by listening, the printed entry pasted, its point given, and read."""
     from benchtui.store.session import Session
     from tests.cli.talking import talking
 
