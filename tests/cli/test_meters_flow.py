@@ -106,7 +106,7 @@ def test_lines_of_odd_words(
         )
         assert 'units = { "VOLTS-ALTERNATING" = "Vac" }' in out
         entry = pasted(out)
-        bench = watched(capsys, tmp_path, entry.replace('# point = "B+1"', "# "))
+        bench = watched(capsys, tmp_path, entry.replace('# point = "B+1"', "# "), fits=False)
     assert len(bench) >= 5
     assert {Unit(row[1]) for row in bench} == {Unit.VAC}
     assert {row[0] for row in bench} <= {round(6.3 + n / 100, 3) for n in range(20)}
