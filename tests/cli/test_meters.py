@@ -38,8 +38,10 @@ def config(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def watched(
     capsys: pytest.CaptureFixture[str], folder: Path, entry: str, tables: str = "", fits: bool = True
 ) -> list[tuple[float, int, float, int]]:
-    """The readings of two seconds of watching with this bench; `tables` stand below the entry. Where the meter
-    does not read what the point is (`fits`), nothing was read of it."""
+    """The readings of two seconds of watching with this bench; `tables` stand below the entry.
+
+    Where the meter does not read what the point is (not `fits`), nothing was read of it.
+    """
     bench = folder / "bench.toml"
     bench.write_text(entry + 'point = "B+1"\n' + tables)
     session = folder / "first.session"
