@@ -50,8 +50,6 @@ class Followed:
     """A small move that the course has followed without a word: nothing, unless others went with it."""
 
     at_ns: int
-    off: float
-    """How far, signed."""
 
 
 @dataclass(frozen=True, slots=True)

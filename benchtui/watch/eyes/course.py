@@ -237,7 +237,7 @@ class Course:
         self._valid_from = self._seen
         self._fresh_ns = at_ns
         if abs(off) > self.least_move * abs(line.level):
-            self._out.append(Followed(at_ns, off))
+            self._out.append(Followed(at_ns))
 
     def _begin(
         self, at_ns: int, since: int, level: float, peak: float, abrupt: bool, steady: bool, step: float,

@@ -8,7 +8,7 @@ from benchtui.model.units import Unit
 from benchtui.watch.signals import Grain
 
 from .desk import Desk
-from .track import BATTERY_V, Track
+from .track import Track
 
 YOUNG_NS = 10_000_000_000
 """So old a record may be for its beginning to be the set's."""
@@ -74,7 +74,5 @@ def stood_before(desk: Desk, track: Track, start_ns: int) -> bool:
     least, most = min(map(abs, values)), max(map(abs, values))
     if least <= track.segment.course.cold or least < (1.0 - STOOD) * most:
         return False
-    above = (t for t in desk.tracks.values() if t.unit is Unit.V and abs(t.point.nominal or 0.0) > BATTERY_V)
-    newest = [(t, t.newest(start_ns - 1)) for t in above]
-    read = [(t, at) for t, at in newest if at is not None]
-    return bool(read) and all(abs(at[1]) <= t.segment.course.cold for t, at in read)
+    above = [t for t in desk.above_batteries() if t.newest(start_ns - 1) is not None]
+    return bool(above) and all(t.reads_nothing(start_ns - 1) for t in above)

@@ -71,10 +71,9 @@ def mains_stood(desk: Desk, move: Move) -> bool:
     own = _change(desk, move.track, move, span_ns)
     if own is None or not own.part:
         return False
-    meters = [ac for ac in desk.ac_meters() if ac is not move.track]
     if showed_in_part(desk, move):
         return False
-    known = [_change(desk, ac, move, span_ns, True) for ac in meters]
+    known = [_change(desk, ac, move, span_ns, True) for ac in desk.ac_meters() if ac is not move.track]
     sure = [c.part for c in known if c is not None and c.sigma <= SURE * abs(own.part)]
     return bool(sure) and max(part / own.part for part in sure) < SHARED
 

@@ -127,12 +127,14 @@ class Desk:
         """Whether a point may be a battery ahead of the switch: all charted above it reads nothing."""
         if not track.may_be_battery:
             return False
-        above = [
-            t
-            for t in self.tracks.values()
-            if t.unit is Unit.V and abs(t.point.nominal or 0.0) > BATTERY_V and t.fresh(self.now_ns)
-        ]
+        above = [t for t in self.above_batteries() if t.fresh(self.now_ns)]
         return bool(above) and all(t.reads_nothing(self.now_ns) for t in above)
+
+    def above_batteries(self) -> list[Track]:
+        """The DC points that are charted above what a battery has."""
+        return [
+            t for t in self.tracks.values() if t.unit is Unit.V and abs(t.point.nominal or 0.0) > BATTERY_V
+        ]
 
     def mains_factor(self) -> float | None:
         """The mains now as a part of the chart's; None where it is not measured or not charted."""

@@ -66,11 +66,11 @@ class Drifting:
     """Opens `drift` and `creep`."""
 
     def __init__(
-        self, desk: Desk, mains_moved: Callable[[int, int], bool], mains_stepped: Callable[[int], int]
+        self, desk: Desk, mains_moved: Callable[[int, int], bool], mains_stepped: Callable[[], int]
     ) -> None:
         """`mains_moved(first, until)`: whether a move of the mains began or ended then.
 
-        `mains_stepped(until)`: when it last moved to stay; 0 if never.
+        `mains_stepped()`: when it last moved to stay; 0 if never.
         """
         self._desk = desk
         self._mains_moved = mains_moved
@@ -119,7 +119,7 @@ class Drifting:
         """Whether the mains has stepped since, and no meter of it says by how much."""
         if not track.point.follows_mains or self._desk.mains_factor() is not None:
             return False
-        return self._mains_stepped(self._desk.now_ns) > newest.at_ns
+        return self._mains_stepped() > newest.at_ns
 
     def _wants_another(self, newest: _Anchor, at_ns: int) -> bool:
         """Whether the tail of settling has faded so far that a later anchor tells more."""
@@ -198,7 +198,7 @@ class Drifting:
     def _rate(self, track: Track, signal: Grain, anchor: _Anchor) -> float | None:
         """Parts of the level per second over the look-back; None where it does not move in one direction."""
         since = max(signal.at_ns - int(LOOK_BACK_S * 1e9), anchor.at_ns)
-        stepped = self._mains_stepped(signal.at_ns) if track.point.follows_mains else 0
+        stepped = self._mains_stepped() if track.point.follows_mains else 0
         levels = [
             (g.at_ns, g.level)
             for g in track.grains

@@ -182,15 +182,11 @@ class Gathered:
                     return True
         return False
 
-    def mains_stepped(self, until_ns: int) -> int:
-        """When the mains last moved, before an instant, and has stayed; 0 if it never has."""
-        told = [c for c in self.clusters if c.what == "mains" and c.finding is not None]
-        stood = [c.start_ns for c in told if c.start_ns <= until_ns and self._stays(c)]
-        return max(stood, default=0)
-
-    def _stays(self, cluster: Cluster) -> bool:
-        assert cluster.finding is not None
-        return bool(self._desk.log.get(cluster.finding).evidence.get("stays"))
+    def mains_stepped(self) -> int:
+        """When the mains last moved and has stayed; 0 if it never has."""
+        log = self._desk.log
+        told = ((c, c.finding) for c in self.clusters if c.what == "mains" and c.finding is not None)
+        return max((c.start_ns for c, number in told if log.get(number).evidence.get("stays")), default=0)
 
     def tail_of(self, track: Track, start_ns: int, relative: float) -> Cluster | None:
         """The move that the whole set has just made, of which a small one is the tail."""
