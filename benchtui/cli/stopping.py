@@ -20,11 +20,17 @@ class Stopped(KeyboardInterrupt):
     """
 
 
+_asked = threading.Event()
+"""Set with each `Stopped`: one that is raised in a destructor or a callback is lost on its way up."""
+
+
 @contextmanager
 def as_interrupts() -> Iterator[None]:
     """Whatever asks to stop raises `Stopped`: where nothing is being recorded."""
+    _asked.clear()
 
     def stop(*_: object) -> None:
+        _asked.set()
         raise Stopped
 
     with _handling(stop):
@@ -33,9 +39,11 @@ def as_interrupts() -> Iterator[None]:
 
 @contextmanager
 def as_event() -> Iterator[threading.Event]:
-    """An event that is set by whatever asks to stop; nothing is interrupted in the middle."""
+    """An event that is set by whatever asks to stop, within it or just before; nothing is interrupted."""
     stop = threading.Event()
     with _handling(lambda *_: stop.set()):
+        if _asked.is_set():
+            stop.set()
         yield stop
 
 
