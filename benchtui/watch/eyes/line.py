@@ -123,14 +123,22 @@ class Learner:
         before = old.at_one(g.centre_s) if old is not None else g.level
         level = before + gain * (g.level - before)
         reach = g.centre_s + 2.0 * (g.end_ns - g.first_ns) * 1e-9
-        told = len(self.grains) >= REMEMBERED and len(self._sames) >= REMEMBERED // 4
-        newest = list(self.grains)[-FEW:]
-        wide = sum(h.greatest - h.least for h in newest) >= WIDE * sum(h.resolution for h in newest)
-        same = _greatest_mean(self._sames, -(-SAME_READINGS // size) if wide else 1) if told else 1.0
+        same = self._repeated(size)
         slope = self._trend(g, 5.0 * noise / size**0.5, fresh_ns)
         jump = _root_mean(self._leaps)
         noise = max(noise, g.resolution * 0.29)
         return Line(level, slope, g.centre_s, reach, noise, wander, jump, same, g.resolution)
+
+    def _repeated(self, size: int) -> float:
+        """The greatest part of repeated readings; 1 where too few tell it. A grain has so many readings."""
+        if len(self.grains) < REMEMBERED or len(self._sames) < REMEMBERED // 4:
+            return 1.0
+        spread = counts = 0.0
+        for k in range(-FEW, 0):
+            g = self.grains[k]
+            spread += g.greatest - g.least
+            counts += g.resolution
+        return _greatest_mean(self._sames, -(-SAME_READINGS // size) if spread >= WIDE * counts else 1)
 
     def _trend(self, g: GrainStats, least: float, fresh_ns: int) -> float:
         """The slope over three grains, where they are of one level and it stands out of the noise."""

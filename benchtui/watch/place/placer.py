@@ -183,7 +183,7 @@ class Placer:
             newest = track.newest(signal.at_ns)
             track.cold = newest is None or abs(newest[1]) <= track.segment.course.cold
         track.grains.append(signal)
-        if self.desk.being_brought_up and (track.is_mains or self.desk.raised_ns is not None):
+        if (self.desk.raised_ns is not None or track.is_mains) and self.desk.being_brought_up:
             self.desk.low_ns = signal.at_ns
         self.power.grain(track, signal)
         self.settling.grain(track, signal)

@@ -51,8 +51,10 @@ class Supply:
     def _tells(self, track: Track) -> bool:
         """Whether it is the mains meter; where nobody reads the mains, the first on a heater, or else the
         supply that feeds most."""
-        if track.is_mains or self._desk.has_mains_meter:
-            return track.is_mains
+        if track.is_mains:
+            return True
+        if self._desk.has_mains_meter:
+            return False
         tracks = self._desk.tracks.values()
         heater = next((t for t in tracks if t.is_heater), None)
         if heater is not None:
