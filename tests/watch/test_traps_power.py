@@ -325,6 +325,33 @@ def test_b_plus_that_falls_in_a_bring_up_while_the_mains_stands_departs(
     assert not said.of("dropout", "step"), said.said()
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_a_point_that_dies_in_a_bring_up_with_no_ac_meter_is_told(seed: int) -> None:
+    """B+2 falls to a fiftieth between two turns while B+1, the only other meter, stands: that is no hand."""
+    at_s = ON + 6.4 * TURNS_S
+    dies: Shape = lambda t: np.where(t >= at_s, 0.02, 1.0)  # noqa: E731
+    said = brought_up(dies, points=("B+2",), without=("mains", "heater"), seed=seed)
+    fell = said.one("dropout")
+    assert fell.point == "B+2", said.said()
+    assert fell.start_ns * 1e-9 == pytest.approx(at_s, abs=0.6)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_feed_whose_slow_meter_never_stood_on_its_course_departs_with_what_it_feeds(seed: int) -> None:
+    """Its grains take as long as the turns of the transformer come apart; its readings tell that it fell."""
+    at_s = ON + 6.4 * TURNS_S
+    time = Timeline(SET, 330.0, seed)
+    falls: Shape = lambda t: 1.0 - np.clip((t - at_s) / 0.5, 0.0, 1.0) * 0.4  # noqa: E731
+    for name, level, rate in (("heater", 6.3, 4.0), ("B+1", 285.0, 0.4), ("B+2", 240.0, 4.0)):
+        shape = times(flat(level), turned_up)
+        if name.startswith("B"):
+            shape = times(shape, times(draws, falls))
+        time.meter(name, shape, rate=rate, step=0.1 if level > 60 else 0.01)
+    said = time.judged()
+    left = said.one("departs")
+    assert (left.point, left.evidence["also"]) == ("B+1", ["B+2"]), said.said()
+
+
 def test_a_point_that_departed_and_returns_is_over() -> None:
     """For twenty seconds B+2 alone lies low; then it stands on its course again."""
     at_s = ON + 5.2 * TURNS_S

@@ -430,7 +430,8 @@ class Course:
         self._out.append(Steadied(t, e.number, e.steady_since_ns(), level))
         if self.home is None:
             self.home = e.as_home(t, WAIT_S)
-        self._return_to(level, e.noise, e.wander, t)
+        noise = self._learner.on_range(self.history.step_at(t), e.noise)
+        self._return_to(level, noise, e.wander, t)
         self._after_move(t, e.peak, e.since_ns)
 
     # -- grains

@@ -21,6 +21,8 @@ REMEMBERED = 12
 MOVES, DRIFTS = 2.0, 0.3
 """A level that moves by so many counts during a grain, and from reading to reading by this part of the noise,
 repeats fewer readings than it would standing."""
+OWN_COUNTS = 3.0
+"""Noise of so many counts may be the meter's own, on whatever range. Common practice, no source."""
 SAME_READINGS, WIDE, FEW = 24, 3.0, 4
 """What part repeats is told by at least so many readings where so many newest grains span so many counts on
 average: what goes to and fro between two of them repeats itself as its level happens to lie."""
@@ -74,6 +76,8 @@ class Learner:
         self._surprises: deque[float] = deque(maxlen=REMEMBERED)
         self._leaps: deque[float] = deque(maxlen=REMEMBERED)
         """Squares, as those before."""
+        self._step = 0.0
+        """One count of the last digit as this was learnt; 0 while unknown."""
 
     @property
     def wander(self) -> float:
@@ -97,6 +101,19 @@ class Learner:
     def forget_surprises(self) -> None:
         self._surprises.clear()
 
+    def on_range(self, step: float, noise: float = 0.0) -> float:
+        """A meter reads with such counts from now on; gives a noise that was known as it shows in them.
+
+        On a coarser range what was learnt in fine counts would say that it hardly scatters.
+        """
+        before, self._step = self._step, step
+        if not 0.0 < before < step:
+            return noise
+        self._noises = deque((_coarser(n, before, step) for n in self._noises), maxlen=REMEMBERED)
+        leaps = (_coarser(n**0.5, before, step) ** 2 for n in self._leaps)
+        self._leaps = deque(leaps, maxlen=REMEMBERED)
+        return _coarser(noise, before, step)
+
     def surprised(self, line: Line, off: float) -> None:
         """A grain, or a slow move, was off the line. One great surprise must not make the eye blind: it
         counts as so much at most each time."""
@@ -118,6 +135,7 @@ class Learner:
 
     def line(self, g: GrainStats, old: Line | None, size: int, fresh_ns: int) -> Line:
         """The line after a grain of so many readings; grains that began before `fresh_ns` tell no slope."""
+        self.on_range(g.resolution)
         noise, wander = sorted(self._noises)[len(self._noises) // 2], self.wander
         gain = 0.5 if wander < 0.6 * noise and old is not None else 1.0
         before = old.at_one(g.centre_s) if old is not None else g.level
@@ -174,6 +192,12 @@ def _greatest_mean(parts: Collection[float], width: int) -> float:
     sums = [0.0, *accumulate(parts)]
     width = min(width, len(parts))
     return max(b - a for a, b in zip(sums, sums[width:], strict=False)) / width
+
+
+def _coarser(noise: float, before: float, step: float) -> float:
+    """Noise of a few counts is the meter's own: on a coarser range it is as many of the greater counts."""
+    counts = noise / before
+    return max(noise, counts * step) if counts <= OWN_COUNTS else noise
 
 
 def _root_mean(squares: Collection[float]) -> float:

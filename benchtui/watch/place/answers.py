@@ -11,7 +11,7 @@ from .cluster import UNSEEN, Cluster, Move, Response
 from .contrast import SMALL
 from .desk import Desk
 from .kinship import ALIKE
-from .responses import response, still_from_ns
+from .responses import between_ranges, response, still_from_ns
 from .verdict import enough
 
 OVERDUE = 1.0
@@ -84,6 +84,10 @@ def _own_word(desk: Desk, move: Move | None, reference: Move) -> Response | None
     if part < 0.0 and move.before_ns >= reference.start_ns:
         return None
     if part <= -AGAINST:
+        sign = 1.0 if reference.relative > 0 else -1.0
+        hidden = between_ranges(move.track, move.level, move.before_ns, move.start_ns, sign, 1)
+        if hidden:
+            return Response(move.track, "moved", hidden, False)
         return Response(move.track, "still", move.relative)
     whole = move.over or desk.now_ns >= move.whole_ns
     least = 0.0 if move.track.is_mains and whole else ALIKE

@@ -13,9 +13,11 @@ from dataclasses import dataclass, field
 from benchtui.watch.signals import Away, Grain
 
 from .cluster import Cluster
+from .depth import SUDDEN
 from .desk import Desk
 from .news import WARM_S
 from .track import Track
+from .verdict import OTHERS_STOOD
 
 STOOD, FEW = 0.92, 2
 """A point has stood on its course once so many grains lay at this part of the chart's ratio or above."""
@@ -73,7 +75,12 @@ class Bringing:
         self._rises(cluster, BROUGHT_UP)
 
     def is_raised(self, cluster: Cluster) -> bool:
-        """Whether what looks like a fault is the hand on the transformer, which not every meter shows yet."""
+        """Whether what looks like a fault is the hand on the transformer, which not every meter shows yet.
+
+        It is not where one falls away while another, that goes with the mains as well, stands.
+        """
+        if cluster.why == OTHERS_STOOD and cluster.largest.relative <= -SUDDEN:
+            return False
         last_ns = self._last_ns
         lately = last_ns is not None and cluster.start_ns - last_ns <= AGAIN_S * 1e9
         return self._rises(cluster, FULL if lately else FAR_BELOW) or self._desk.raised_ns is not None
@@ -163,7 +170,9 @@ class Bringing:
         if part >= least:
             course.below.clear()
             self._over(track.name, course, signal.at_ns, signal.first_ns)
-        elif course.stood >= FEW and course.finding is None:
+        elif course.finding is not None:
+            self._ask_feeds(track, self._desk.log.get(course.finding).start_ns)
+        elif course.stood >= FEW:
             course.below.append(signal.first_ns)
             if len(course.below) >= FEW:
                 self._departs(track, course, course.below[0], part)
@@ -217,8 +226,31 @@ class Bringing:
             self._desk.log.close(at_ns, course.finding, end_ns)
         course.finding = None
 
+    def _ask_feeds(self, track: Track, start_ns: int) -> None:
+        """Tells of the first of its feeds that fell with it below its own course.
+
+        Between two turns a slow meter may not have stood for long enough to tell that by itself.
+        """
+        desk, mains = self._desk, self._turned_to()
+        for name in reversed(desk.chart.feeds(track.name)):
+            feed = desk.tracks.get(name)
+            if not mains or feed is None or not self._may_be_judged(feed) or not feed.fresh(desk.now_ns):
+                continue
+            before, now = feed.level(start_ns - int(2e9 * feed.period_s)), feed.level(desk.now_ns)
+            if not before or now is None or now / before > 1.0 - ABRUPT:
+                continue
+            course, part = self._courses.setdefault(name, _Course()), _ratio(feed, now, mains)
+            if course.finding is None and part < self._least(feed):
+                course.was = _ratio(feed, before, mains)
+                self._tell(feed, course, start_ns, part)
+            return
+
     def _departs(self, track: Track, course: _Course, start_ns: int, part: float) -> None:
         """Told once for a branch, at the feed."""
+        self._ask_feeds(track, start_ns)
+        self._tell(track, course, start_ns, part)
+
+    def _tell(self, track: Track, course: _Course, start_ns: int, part: float) -> None:
         desk, log, chart = self._desk, self._desk.log, self._desk.chart
         told = [(n, c.finding) for n, c in self._courses.items() if c.finding is not None]
         fed_by = next((f for n, f in told if n in chart.feeds(track.name)), None)

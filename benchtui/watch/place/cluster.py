@@ -5,12 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from .kinship import ALIKE
+from .kinship import ALIKE, alike
 from .track import Track
 
 SLACK_NS, LAG_NS = 500_000_000, 1_500_000_000
 UNSEEN = -1
 """The number of a move that the point's own eye has not told: a feed that moved as much as what it feeds."""
+KICKS = 1.6
+"""What moved by so many times what is usual among the points may have kicked at the edge of what moved them.
+Common practice, no source."""
+OPPOSED = 0.5
+"""At least so far, as a part of the greatest, goes what went the other way."""
 PARTLY = 0.2
 """Where a meter has shown what is over only in part, this part is one with it."""
 
@@ -138,6 +143,12 @@ class Cluster:
         return max((m for m in self.moves if not m.echo), key=lambda m: abs(m.relative))
 
     @property
+    def usual(self) -> Move:
+        """The middle one where the greatest has kicked, or the greatest of those that it kicked against."""
+        greatest = max(self.moves, key=lambda m: abs(m.relative))
+        return self.typical(KICKS) or self.most_against(greatest) or greatest
+
+    @property
     def relative(self) -> float:
         """By what part of its level the largest went; 0 where there is none."""
         return max((m.relative for m in self.moves if not m.echo), key=abs, default=0.0)
@@ -149,6 +160,16 @@ class Cluster:
             return None
         middle = ordered[(len(ordered) - 1) // 2]
         return middle if abs(ordered[-1].relative) > times * abs(middle.relative) else None
+
+    def most_against(self, greatest: Move) -> Move | None:
+        """The greatest of two points or more that went the other way alike, at least half as far."""
+        others = [m for m in self.moves if not m.echo and m.track is not greatest.track]
+        against = [m for m in others if -m.relative / greatest.relative >= OPPOSED]
+        most = max(against, key=lambda m: abs(m.relative), default=None)
+        if most is None:
+            return None
+        with_it = (m for m in against if m.track is not most.track and alike(m.relative, most.relative))
+        return most if any(with_it) else None
 
     def names(self, without: Move | None = None) -> list[str]:
         """The points in it, but that of one move, each once, in the order in which they moved."""

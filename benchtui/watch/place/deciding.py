@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from .answers import answers_to, battery_stands, could_be_mains, hardly_follows, meter_is_awaited, others_due
 from .bursts import Bursts
@@ -21,12 +21,13 @@ from .inferred import (
     other_story,
     unloaded_by_lamp,
 )
+from .kicks import stands_for_it
 from .kinship import alike
 from .late import shown_apart, was_it_mains
 from .revising import Revising
 from .switching import all_are_down, asked_again_ns, may_be_off, power_is_known
 from .telling import Telling
-from .verdict import ALONE, APART, FAR_MORE, INFERRED, KICK_MOST, MORE, is_mains, is_no_kick
+from .verdict import ALONE, APART, FAR_MORE, INFERRED, MORE, is_mains, is_no_kick, shown_part
 
 WARM_ALL = 0.85
 """The load that begins to draw takes less than this part: a greater fall need not come back to be told.
@@ -37,17 +38,6 @@ GONE_S = 6.0
 """So long after everything began to fall with the power still there, the supply itself has failed."""
 WANDERS = 0.01
 """The mains of a house wanders by so much within seconds. Common practice, no source."""
-KICKS, TOGETHER = 1.6, 4
-"""What moved by so many times what is usual among the points may have kicked at the edge of what moved so
-many others. Common practice, no source."""
-
-
-def _speak_for_mains(cluster: Cluster, answers: Sequence[Response]) -> bool:
-    """Whether an AC meter moved with the middle one by far less than the greatest, or everything did."""
-    moved = [a for a in answers if a.verdict == "moved"]
-    if any(a.track.shows_mains for a in moved) and cluster.typical(MORE) is not None:
-        return True
-    return len(moved) >= TOGETHER and not any(a.verdict == "still" for a in answers)
 
 
 class Deciding:
@@ -96,12 +86,9 @@ class Deciding:
         answers = answers_to(desk, cluster, reference)
         age_s = (desk.now_ns - reference.start_ns) * 1e-9
         answer, why = is_mains(desk.chart, reference, answers, age_s, last)
-        typical = cluster.typical(KICKS) if answer == "no" and abs(reference.relative) < KICK_MOST else None
-        if typical is not None:
-            others = answers_to(desk, cluster, typical)
-            if _speak_for_mains(cluster, others):
-                reference, answers = typical, others
-                answer, why = is_mains(desk.chart, reference, answers, age_s, last)
+        instead = stands_for_it(desk, cluster, reference, age_s, last) if answer == "no" else None
+        if instead is not None:
+            reference, answers, answer, why = instead
         due = answer == "no" and others_due(desk, reference, answers, last)
         may_be_told = abs(reference.relative) > SMALL and any(a.verdict == "still" for a in answers)
         off = answer == "no" and may_be_off(desk, cluster, reference, answers)
@@ -251,12 +238,12 @@ class Deciding:
             self._desk.after(at_ns, lambda: self.decide(cluster))
 
     def _is_mains(self, cluster: Cluster, reference: Move, answers: list[Response]) -> None:
-        mains = next((a.relative for a in answers if a.track.is_mains and a.verdict == "moved"), None)
-        if mains is None and reference.track.is_mains:
-            mains = reference.relative
+        told = [(a.track, a.relative) for a in answers if a.verdict == "moved"]
+        told.append((reference.track, reference.relative))
+        meter, mains = next((t for t in told if t[0].is_mains), (None, None))
         cluster.mains = mains
-        if mains is not None:
-            self._split_off(cluster, mains)
+        if meter is not None and mains is not None:
+            self._split_off(cluster, mains, meter.period_s)
         if all(m.echo for m in cluster.moves):
             self._gathered.drop(cluster)
             cluster.what = "return"
@@ -273,12 +260,15 @@ class Deciding:
         self.on_mains(cluster)
         self._watch_fall(cluster)
 
-    def _split_off(self, cluster: Cluster, mains: float) -> None:
+    def _split_off(self, cluster: Cluster, mains: float, period_s: float) -> None:
         """A point that moved by far more than the mains explains is a case of its own."""
-        others = [m for m in cluster.moves if not m.track.is_mains]
-        more = [m for m in others if abs(m.relative) > MORE * abs(mains)]
-        if any(alike(m.relative, mains) for m in others):
-            more = [m for m in more if is_no_kick(m.relative, mains)]
+        others = [(m, mains / shown_part(m, period_s)) for m in cluster.moves if not m.track.is_mains]
+        more = [(m, part) for m, part in others if abs(m.relative) > MORE * abs(part)]
+        if any(alike(m.relative, part) for m, part in others):
+            more = [(m, part) for m, part in more if is_no_kick(m.relative, part)]
+        self._own_cases(cluster, [m for m, _ in more])
+
+    def _own_cases(self, cluster: Cluster, more: list[Move]) -> None:
         if not more:
             return
         own = Cluster(min(m.start_ns for m in more), cluster.run, more, deadline_ns=cluster.deadline_ns)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from benchtui.watch.signals import Away
+
 from .cluster import UNSEEN, Cluster, Move
 from .desk import Desk
 from .responses import between_ranges
+from .track import Track
 
 SUDDEN, WHOLE, QUICK_S, STANDS_NS = 0.3, 0.8, 0.5, 2_000_000_000
 """A fall by the first part that a meter as quick as the third shows to the second part in two readings, and
@@ -20,6 +23,11 @@ def is_sudden(move: Move, now_ns: int) -> bool:
     fell = 1.0 - x / move.level
     whole = len(x) > 2 and float(fell[:2].max()) >= WHOLE * float(fell.max())
     return whole and float(fell[1:].min()) >= SUDDEN
+
+
+def falls_at_once(track: Track, signal: Away) -> bool:
+    """Whether a quick meter saw a point fall deep within a reading or two."""
+    return signal.abrupt and signal.peak / signal.level <= -SUDDEN and track.period_s <= QUICK_S
 
 
 def look_how_far(desk: Desk, cluster: Cluster) -> None:

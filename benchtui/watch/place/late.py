@@ -22,7 +22,8 @@ def mains_shown_late(cluster: Cluster, move: Move) -> bool:
     """Whether a late mains meter moves as others did that are not decided on, or are the mains."""
     if cluster.what not in ("", "mains") or cluster.of(move.track) is not None:
         return False
-    return _may_be_the_same(cluster, move)
+    against = cluster.most_against(cluster.largest)
+    return _may_be_the_same(cluster, move) or (against is not None and _may_be_one(cluster, against, move))
 
 
 def shown_apart(told: Cluster, cluster: Cluster) -> bool:
@@ -36,7 +37,11 @@ def shown_apart(told: Cluster, cluster: Cluster) -> bool:
 
 def _may_be_the_same(cluster: Cluster, move: Move) -> bool:
     """Whether a move of the mains is about as great as a cluster's, and no later than its meter may be."""
-    lag_s, part = (move.start_ns - cluster.start_ns) * 1e-9, move.relative / cluster.largest.relative
+    return _may_be_one(cluster, cluster.largest, move)
+
+
+def _may_be_one(cluster: Cluster, known: Move, move: Move) -> bool:
+    lag_s, part = (move.start_ns - cluster.start_ns) * 1e-9, move.relative / known.relative
     least = MAINS_PART if move.track.is_mains else ALIKE
     return 0 <= lag_s <= SURELY_LATE_S + move.track.period_s and least <= part <= 1.0 / ALIKE
 

@@ -10,6 +10,7 @@ from benchtui.watch.signals import Away, Back, Deeper, Lost, Stayed, Steadied, S
 from .bursts import Bursts
 from .cluster import UNSEEN, Cluster, Move
 from .deciding import Deciding
+from .depth import falls_at_once
 from .desk import Desk
 from .gathered import Gathered
 from .lag import learn
@@ -51,7 +52,9 @@ class Moves:
             return
         if not track.is_mains and desk.being_brought_up:
             self.on_brought_up(track, signal)
-            if desk.raised_ns is None or signal.peak * signal.level < 0:
+            if desk.raised_ns is None or (
+                signal.peak * signal.level < 0 and (desk.ac_meters() or not falls_at_once(track, signal))
+            ):
                 return
         if not track.is_mains and not is_news(desk, track, signal, back_ns):
             self._begun[id(track), signal.number] = signal

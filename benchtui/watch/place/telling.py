@@ -188,9 +188,10 @@ class Telling:
         if not desk.ac_meters() and (self._swells(shown) or shown.relative <= -SAG_MOST):
             self.was_no_mains(cluster, "too much for the mains, and no mains meter or heater shows it")
             return
+        named = shown if shown.track.is_mains else cluster.usual
         evidence = {
-            "relative": shown.relative,
-            "shown_by": shown.track.name,
+            "relative": named.relative,
+            "shown_by": named.track.name,
             "also": cluster.names(),
             "stays": all(m.end_ns is None for m in done),
             "why": cluster.why,

@@ -19,6 +19,8 @@ SWITCH_S = 0.35
 LATE_S, SURELY_LATE_S = 1.0, 2.0
 """A mains meter that averages may be so late; points that share nothing with each other count before it, and
 for the second a heater that moved alike."""
+AVERAGES_S = 2.0
+"""An AC meter may average for so long, however often it reads. Common practice, no source."""
 ENOUGH, ENOUGH_DEEP, DEEP = 3, 2, 0.1
 """So many points that stood still speak for the mains before its own meter has; fewer where one moved by more
 than such a part."""
@@ -28,6 +30,7 @@ source."""
 FAR_MORE = "far more than the mains explains"
 BY_ITS_OWN_TREE = "every measured point moved in proportion"
 ALONE = "no other point moved with it"
+OTHERS_STOOD = "others did not move"
 APART = "points with nothing in common but the mains moved together"
 INFERRED = (BY_ITS_OWN_TREE, APART)
 """Why a move is taken for the mains' where no meter of the mains tells."""
@@ -70,7 +73,8 @@ def is_mains(
         if meter.verdict == "waiting" and not last and held < enough(reference):
             return "wait", ""
         if meter.verdict == "moved":
-            far = abs(reference.relative) > 2.0 * MORE * abs(meter.relative)
+            shown = abs(meter.relative) / shown_part(reference, meter.track.period_s)
+            far = abs(reference.relative) > 2.0 * MORE * shown
             others = _moved_alike(follow, meter.relative)
             if far and (is_no_kick(reference.relative, meter.relative) or not others):
                 return "no", FAR_MORE
@@ -88,7 +92,7 @@ def is_mains(
     if held and not last and _may_be_late(joined, free, held < enough(reference), age_s):
         return "wait", ""
     if held:
-        return "no", "others did not move"
+        return "no", OTHERS_STOOD
     if not last and any(a.verdict == "waiting" for a in follow):
         return "wait", ""
     if joined and abs(reference.relative) <= 2 * MAINS_MOST:
@@ -112,6 +116,14 @@ def is_mains(
     if tree and abs(reference.relative) <= MAINS_MOST:
         return "yes", BY_ITS_OWN_TREE
     return "no", ALONE if not tree else "too much for the mains"
+
+
+def shown_part(move: Move, period_s: float) -> float:
+    """What part of a move that is over an AC meter shows at least, which averages for so long or longer."""
+    if move.end_ns is None:
+        return 1.0
+    lasted_s = max((move.end_ns - move.start_ns) * 1e-9, move.track.period_s)
+    return min(lasted_s / max(period_s, AVERAGES_S), 1.0)
 
 
 def _tell_against(
