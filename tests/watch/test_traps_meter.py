@@ -296,3 +296,16 @@ def test_a_meter_that_reads_what_no_bench_has_is_set_to_something_else() -> None
     said = time.judged()
     assert said.one("function", "B+1").severity == "meter"
     assert not said.ever_wrong(), said.said()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_meter_scatters_by_as_many_counts_on_its_coarser_range(seed: int) -> None:
+    """The mains is turned up, and the heater's meter leaves the range on which its noise was a millivolt."""
+    heater = Chart("a set", mains=230.0, points=(ac("mains", 230.0), ac("heater", 6.3)))
+    time, up_s = Timeline(heater, 200.0, seed), 90.0
+    time.meter("mains", lambda t: np.where(t >= up_s, 230.0, 184.0), rate=10.0)
+    low = time.meter("heater", flat(5.04), rate=4.0, step=0.001, noise=1.2, until_s=up_s)
+    time.reads(low, flat(6.3), up_s + 0.05, 200.0, rate=4.0, step=0.01, noise=1.2, unit=Unit.VAC)
+    said = time.judged()
+    assert not said.of("dropout", "step", "chatter"), said.said()
+    assert len(said.of("mains")) == 1, said.said()
