@@ -73,7 +73,7 @@ def test_a_stage_that_kicks_the_other_way_as_the_mains_steps_is_no_fault(start_s
 
 
 def test_a_cathode_that_goes_farther_than_two_supplies_with_nothing_in_common_is_no_fault() -> None:
-    """A sag of 3.4 % with no AC meter: the current of the output valve falls by nearly three times as much."""
+    """A sag of 3.4 % with no AC meter: the current of the output valve falls by nearly three times that."""
     sag = dips(-0.034, AT_S, 1.8)
     time, shapes = begun(HT=sag, driver_HT=sag, bias=sag, output_cathode=dips(-0.09, AT_S, 1.8))
     said = judged(time, shapes, HT=1.0, bias=8.0, output_cathode=1.0)
@@ -91,8 +91,8 @@ def test_a_cathode_that_falls_alone_by_as_much_is_one() -> None:
 
 
 def test_what_a_change_of_range_hid_does_not_tell_against_the_mains() -> None:
-    """In a sag of 15 % a cathode falls to half, on a lower range of its meter; what is seen of it first is how
-    it overshoots as the sag ends."""
+    """In a sag of 15 % a cathode falls to half, on a lower range of its meter; what is seen of it first is
+    how it overshoots as the sag ends."""
     sag = dips(-0.15, AT_S, 2.2)
     time, shapes = begun(HT=sag, driver_HT=sag, bias=sag)
     for name, shape in shapes.items():
@@ -108,7 +108,7 @@ def test_what_a_change_of_range_hid_does_not_tell_against_the_mains() -> None:
 
 @pytest.mark.parametrize("lasts_s", [0.25, 0.4])
 def test_a_short_dip_of_all_that_an_averaging_mains_meter_shows_in_part_is_the_mains(lasts_s: float) -> None:
-    """The supplies fall by an eighth, a cathode by a quarter, for a quarter of a second; the mains meter shows a tenth of that."""
+    """The supplies fall by an eighth, a cathode by a quarter; the mains meter shows a tenth of that."""
     dip, deeper = dips(-0.12, AT_S, lasts_s), dips(-0.25, AT_S, lasts_s)
     time, shapes = begun(HT=dip, driver_HT=dip, driver_anode=dip, output_cathode=deeper, mains=dip)
     said = judged(time, shapes, HT=10.0, driver_HT=10.0, driver_anode=8.0, output_cathode=6.0, mains=1.6)

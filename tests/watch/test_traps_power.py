@@ -352,6 +352,25 @@ def test_a_feed_whose_slow_meter_never_stood_on_its_course_departs_with_what_it_
     assert (left.point, left.evidence["also"]) == ("B+1", ["B+2"]), said.said()
 
 
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize(
+    ("without", "lasts_s"),
+    [((), 1.0), ((), 6.0), (("mains",), 1.0), (("mains",), 6.0), (("mains", "heater"), 1.0)],
+)
+def test_a_dropout_between_two_turns_of_a_bring_up_is_told(
+    without: tuple[str, ...], lasts_s: float, seed: int
+) -> None:
+    """B+2 falls by half and comes back while the mains stands at 180 V and B+1 does not move."""
+    at_s = ON + 6.4 * TURNS_S
+    falls: Shape = lambda t: np.where((t >= at_s) & (t < at_s + lasts_s), 0.5, 1.0)  # noqa: E731
+    said = brought_up(falls, points=("B+2",), without=without, seed=seed)
+    told = said.of("dropout", "departs")
+    assert [f.point for f in told] == ["B+2"], said.said()
+    assert told[0].start_ns * 1e-9 == pytest.approx(at_s, abs=0.6)
+    assert told[0].end_ns is not None
+    assert not said.of("step", "chatter"), said.said()
+
+
 def test_a_point_that_departed_and_returns_is_over() -> None:
     """For twenty seconds B+2 alone lies low; then it stands on its course again."""
     at_s = ON + 5.2 * TURNS_S

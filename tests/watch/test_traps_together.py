@@ -383,3 +383,19 @@ def test_a_heater_whose_meter_is_late_tells_that_it_was_the_mains(seed: int) -> 
     said = judged({"HT1": step, "HT2": step, "heater": step}, rates={"heater": 0.3}, seed=seed)
     assert said.of("mains"), said.said()
     assert not said.wrong(), said.said()
+
+
+@pytest.mark.parametrize("lasts_s", [1.0, 6.0, 12.0])
+@pytest.mark.parametrize("after_s", [20.0, 40.0])
+def test_a_dropout_soon_after_a_lasting_step_of_the_mains_ends_when_it_does(
+    after_s: float, lasts_s: float
+) -> None:
+    """The mains rises by 3 % and stays; the anode falls by half from where that has left it, and returns."""
+    step: Shape = lambda t: np.where(t >= 100.0, 1.03, 1.0)  # noqa: E731
+    own: Shape = lambda t: np.where((t >= 100.0 + after_s) & (t < 100.0 + after_s + lasts_s), 0.5, 1.0)  # noqa: E731
+    said = judged({"mains": step, "HT1": step, "HT2": step, "anode": times(step, own)})
+    fell = said.one("dropout")
+    assert fell.point == "anode"
+    assert fell.end_ns is not None, said.said()
+    assert fell.end_ns * 1e-9 == pytest.approx(100.0 + after_s + lasts_s, abs=0.5)
+    assert len(said.of("mains")) == 1, said.said()

@@ -428,6 +428,9 @@ class Course:
             self._tell_away(t)
         level = e.steady_level()
         self._out.append(Steadied(t, e.number, e.steady_since_ns(), level))
+        if self.home is not None and self.home.is_beside(e):
+            self._out.append(Stayed(t, self.home.number, e.level))
+            self.home = None
         if self.home is None:
             self.home = e.as_home(t, WAIT_S)
         noise = self._learner.on_range(self.history.step_at(t), e.noise)

@@ -10,6 +10,8 @@ HALF_HOME = 0.45
 """What never comes nearer to its level than this part of the peak stands elsewhere, however it hums there."""
 
 
+BESIDE = 0.25
+"""A former step of this part of a move leaves that its own way back."""
 PAST_HOME = 2.0
 """A move that goes so many times as far as the way home goes elsewhere."""
 
@@ -59,6 +61,10 @@ class Home:
         """Whether a point that moves so from its present level may be going home, and not far past it."""
         back = self.level - level
         return back * peak > 0 and abs(peak) <= PAST_HOME * abs(back) + 2.0 * self.band
+
+    def is_beside(self, e: Excursion) -> bool:
+        """Whether an excursion began near here, for how far it went: home is then where that began."""
+        return abs(self.level - e.level) <= BESIDE * abs(e.peak)
 
     def near(self, x: float, noise: float) -> bool:
         """Whether a reading could be one at home."""

@@ -33,6 +33,8 @@ RAISED, BROUGHT_UP, FAR_BELOW, AGAIN_S = 0.03, 0.9, 0.75, 150.0
 """With no mains meter: a common rise by this part of supplies below the second part of their chart, or of one
 below the third, is the hand on the transformer; the set is being brought up until so long after the last."""
 
+AROUND_NS = 10_000_000_000
+"""What fell and what left its course within so long are one."""
 CLIMB_NS = 30_000_000_000
 """What rises by a turn within so long, when it has long been warm, is turned up."""
 FULL = 1.05
@@ -57,9 +59,12 @@ class Bringing:
         self._courses: dict[str, _Course] = {}
         self._last_ns: int | None = None
         """When the points last rose by a step in this run."""
+        self._left: dict[str, int] = {}
+        """When a point last left its course, told of it or of its feed."""
 
     def run_begins(self) -> None:
         self._courses.clear()
+        self._left.clear()
         self._last_ns = None
         self._desk.raised_ns = None
 
@@ -79,7 +84,8 @@ class Bringing:
 
         It is not where one falls away while another, that goes with the mains as well, stands.
         """
-        if cluster.why == OTHERS_STOOD and cluster.largest.relative <= -SUDDEN:
+        least = ABRUPT if cluster.largest.end_ns is not None else SUDDEN
+        if cluster.why == OTHERS_STOOD and cluster.largest.relative <= -least:
             return False
         last_ns = self._last_ns
         lately = last_ns is not None and cluster.start_ns - last_ns <= AGAIN_S * 1e9
@@ -118,6 +124,21 @@ class Bringing:
         return track.is_supplied and bool(track.point.nominal)
 
     # -- whether it leaves its course
+
+    def is_its_own(self, track: Track, signal: Away, back_ns: int) -> bool:
+        """Whether what a point did and undid was no turn of the transformer, and is not told as a departure.
+
+        It went far and at once, and the mains stood throughout; where no AC meter reads, the meter is quick.
+        """
+        names = (track.name, *self._desk.chart.feeds(track.name))
+        left = [self._left[name] for name in names if name in self._left]
+        if any(abs(left_ns - signal.start_ns) <= AROUND_NS for left_ns in left):
+            return False
+        if not signal.abrupt or abs(signal.peak / signal.level) < ABRUPT:
+            return False
+        if self._meter() is None:
+            return track.period_s <= QUICK_S
+        return self._mains_stood(signal.before_ns - int(2e9), back_ns)
 
     def away(self, track: Track, signal: Away) -> None:
         """A fall at once while the mains stands: asked again when its meter has surely read."""
@@ -256,8 +277,10 @@ class Bringing:
         fed_by = next((f for n, f in told if n in chart.feeds(track.name)), None)
         if fed_by is not None:
             course.finding = fed_by
+            self._left[track.name] = start_ns
             log.name_also(desk.now_ns, fed_by, track.name)
             return
+        self._left[track.name] = start_ns
         evidence: dict[str, object] = {
             "value": track.level(desk.now_ns),
             "mains": self._turned_to(),

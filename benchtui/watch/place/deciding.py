@@ -24,6 +24,7 @@ from .inferred import (
 from .kicks import stands_for_it
 from .kinship import alike
 from .late import shown_apart, was_it_mains
+from .programme import goes_with_it
 from .revising import Revising
 from .switching import all_are_down, asked_again_ns, may_be_off, power_is_known
 from .telling import Telling
@@ -129,6 +130,13 @@ class Deciding:
             cluster.what = "carried"
             return
         if not last and self._gathered.awaits_return(cluster):
+            self._come_back(cluster)
+            return
+        programme = goes_with_it(desk, reference.relative, reference.before_ns, reference.start_ns)
+        if programme:
+            cluster.what = "carried"
+            return
+        if programme is None and not last:
             self._come_back(cluster)
             return
         feed = carrier(desk, self._gathered.clusters, cluster, reference, answers)

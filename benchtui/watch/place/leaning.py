@@ -16,6 +16,7 @@ from .cluster import Cluster
 from .desk import Desk
 from .kinship import are_apart
 from .mains_out import MainsOut, without_mains
+from .programme import goes_with_it
 from .track import Track
 
 SPANS = ((4, 3, 3.0, 10.0), (6, 6, 2.0, 3.0))
@@ -240,7 +241,7 @@ class Leaning:
 
     def _tell(self, track: Track, start: int, out: MainsOut, a: float, c: float, part: float) -> None:
         desk, name = self._desk, track.name
-        if self.is_no_news(track, start, part):
+        if self.is_no_news(track, start, part) or goes_with_it(desk, part, start, start):
             return
         if self._known(name, start + 1) is not None or any(
             self._known(feed, start + 1) is not None for feed in desk.chart.feeds(name)

@@ -35,11 +35,15 @@ class Moves:
         self.deciding = Deciding(desk, self.gathered, self._telling, self.bursts)
         self._begun: dict[tuple[int, int], Away] = {}
         """What was no news while warming up, and will be if it comes back: the load that begins does not."""
+        self._raised: dict[tuple[int, int], Away] = {}
+        """The same, while the set was brought up."""
         self._tails = Tails(desk, self.gathered, lambda track, signal: self.away(track, signal, certain=True))
         self.restless: Callable[[Track], float] = lambda track: 0.0
         """How restless a point is now: swings of that size are no moves."""
         self.on_brought_up: Callable[[Track, Away], None] = lambda track, signal: None
         """Told of what a point does while the set is brought up."""
+        self.is_its_own: Callable[[Track, Away, int], bool] = lambda track, signal, back_ns: False
+        """Whether what a point did while the set is brought up, and undid by then, was no turn's doing."""
 
     # -- what the eyes say
 
@@ -50,11 +54,10 @@ class Moves:
             return
         if not track.is_mains and is_no_move(track, signal, self.restless(track)):
             return
-        if not track.is_mains and desk.being_brought_up:
+        if not track.is_mains and desk.being_brought_up and back_ns is None:
             self.on_brought_up(track, signal)
-            if desk.raised_ns is None or (
-                signal.peak * signal.level < 0 and (desk.ac_meters() or not falls_at_once(track, signal))
-            ):
+            if not self._is_told_while_raised(track, signal):
+                self._raised[id(track), signal.number] = signal
                 return
         if not track.is_mains and not is_news(desk, track, signal, back_ns):
             self._begun[id(track), signal.number] = signal
@@ -85,6 +88,14 @@ class Moves:
             cluster.start_ns = min(cluster.start_ns, move.start_ns)
             self.deciding.decide(cluster)
 
+    def _is_told_while_raised(self, track: Track, signal: Away) -> bool:
+        """Whether a move is asked about at once though the set is being brought up, with no AC meter to tell
+        by how much: what rises, or falls as no valve makes it fall. All else is, once it comes back."""
+        if self._desk.raised_ns is None:
+            return False
+        rises = signal.peak * signal.level > 0
+        return rises or (not self._desk.ac_meters() and falls_at_once(track, signal))
+
     def _told_as_fault(self, move: Move) -> Cluster | None:
         """The fault of which a late move of the mains meter, or of a heater's, says that it was the mains."""
         return next((c for c in reversed(self.gathered.lately) if was_it_mains(self._desk, c, move)), None)
@@ -108,6 +119,9 @@ class Moves:
     def back(self, track: Track, signal: Back) -> None:
         self._tails.back(track, signal)
         begun = self._begun.pop((id(track), signal.number), None)
+        raised = self._raised.pop((id(track), signal.number), None)
+        if raised is not None and self.is_its_own(track, replace(raised, peak=signal.peak), signal.end_ns):
+            begun = raised
         if begun is not None:
             self.away(track, replace(begun, at_ns=signal.at_ns, peak=signal.peak), signal.end_ns)
         move, cluster = self.gathered.close(track, signal.number) or (None, None)
@@ -201,8 +215,9 @@ class Moves:
         log = self._desk.log
         self.gathered.lead_gone(track)
         self._tails.lead_gone(track)
-        for key in [k for k in self._begun if k[0] == id(track)]:
-            del self._begun[key]
+        for begun in (self._begun, self._raised):
+            for key in [k for k in begun if k[0] == id(track)]:
+                del begun[key]
         for cluster in self.gathered.clusters:
             root, number = cluster.root, cluster.finding
             if root is None or root.track is not track or number is None:
@@ -229,5 +244,6 @@ class Moves:
     def _forget(self) -> None:
         self.gathered.forget()
         self._begun.clear()
+        self._raised.clear()
         self._tails.forget()
         self.bursts.forget()

@@ -77,6 +77,7 @@ class Placer:
         self.bleeding = Bleeding(self.desk)
         self.bringing = Bringing(self.desk)
         self.moves.on_brought_up = self.bringing.away
+        self.moves.is_its_own = self.bringing.is_its_own
         self.moves.deciding.is_raised = self.bringing.is_raised
         self.foresight = Foresight(self.desk)
         self.moves.deciding.revising.on_fault = self._fault
