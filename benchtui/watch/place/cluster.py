@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from .kinship import ALIKE, alike
+from .kinship import ALIKE, CATHODE_V, alike
 from .track import Track
 
 SLACK_NS, LAG_NS = 500_000_000, 1_500_000_000
@@ -162,12 +162,12 @@ class Cluster:
         return middle if abs(ordered[-1].relative) > times * abs(middle.relative) else None
 
     def most_against(self, greatest: Move) -> Move | None:
-        """The greatest of two points or more that went the other way alike, at least half as far."""
+        """The greatest of those that went the other way, at least half as far; no cathode does alone."""
         others = [m for m in self.moves if not m.echo and m.track is not greatest.track]
         against = [m for m in others if -m.relative / greatest.relative >= OPPOSED]
         most = max(against, key=lambda m: abs(m.relative), default=None)
-        if most is None:
-            return None
+        if most is None or abs(most.level) >= CATHODE_V:
+            return most
         with_it = (m for m in against if m.track is not most.track and alike(m.relative, most.relative))
         return most if any(with_it) else None
 

@@ -21,7 +21,7 @@ from .inferred import (
     other_story,
     unloaded_by_lamp,
 )
-from .kicks import stands_for_it
+from .kicks import goes_both_ways, stands_for_it
 from .kinship import alike
 from .late import shown_apart, was_it_mains
 from .programme import goes_with_it
@@ -90,6 +90,9 @@ class Deciding:
         instead = stands_for_it(desk, cluster, reference, age_s, last) if answer == "no" else None
         if instead is not None:
             reference, answers, answer, why = instead
+        if answer == "no" and not last and goes_both_ways(desk.chart, cluster, reference):
+            self._come_back(cluster)
+            return
         due = answer == "no" and others_due(desk, reference, answers, last)
         may_be_told = abs(reference.relative) > SMALL and any(a.verdict == "still" for a in answers)
         off = answer == "no" and may_be_off(desk, cluster, reference, answers)

@@ -8,6 +8,7 @@ from .aftermath import over_ns, tail_of
 from .cluster import LAG_NS, SLACK_NS, UNSEEN, Cluster, Move
 from .desk import Desk
 from .holding import lets_go
+from .kicks import swings_on
 from .kinship import alike
 from .late import mains_shown_late, shows_it_late
 from .track import Track
@@ -151,8 +152,11 @@ class Gathered:
 
         Its readings had shown it as the mains' move was told, or that still lasts and it went as far.
         """
-        if cluster.what != "mains" or cluster.of(move.track) is not None or not cluster.relative:
+        if cluster.what != "mains" or not cluster.relative:
             return False
+        known = cluster.of(move.track)
+        if known is not None:
+            return swings_on(cluster, known, move)
         if move.track.name in cluster.along:
             as_far = 0.0 < move.relative / cluster.relative <= FAR
             return as_far and move.before_ns <= cluster.start_ns + LAG_NS

@@ -5,11 +5,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from benchtui.chart.chart import Chart
+
 from .answers import answers_to
 from .cluster import KICKS, Cluster, Move, Response
 from .desk import Desk
-from .verdict import APART, KICK_MOST, MORE, is_mains
+from .kinship import CATHODE_V
+from .verdict import APART, KICK_MOST, MORE, is_mains, is_no_kick
 
+SWINGS_NS = 1_500_000_000
+"""A bias that lags makes a stage swing for so long. Common practice, no source."""
 TOGETHER = 4
 """So many that moved with the middle one speak for the mains. Common practice, no source."""
 
@@ -35,6 +40,32 @@ def stands_for_it(
         if verdict[0] != "no":
             return against, answers, *verdict
     return None
+
+
+def goes_both_ways(chart: Chart, cluster: Cluster, greatest: Move) -> bool:
+    """Whether a supply or a stage went the other way than the greatest, which it does not hang on.
+
+    The edge of a move of the mains does that. Which way the rest goes shows once slow meters have read.
+    """
+    if abs(greatest.relative) >= KICK_MOST:
+        return False
+    return any(
+        m.relative * greatest.relative < 0
+        and not m.echo
+        and abs(m.level) >= CATHODE_V
+        and greatest.track.name not in chart.feeds(m.track.name)
+        for m in cluster.moves
+    )
+
+
+def swings_on(cluster: Cluster, known: Move, move: Move) -> bool:
+    """Whether a point that kicked against a move of the mains swings on, about its edges."""
+    usual, ends = cluster.usual, [m.end_ns for m in cluster.moves if m.end_ns is not None]
+    edges = (cluster.start_ns, *ends)
+    if known.relative * usual.relative > 0 or move is known or not usual.relative:
+        return False
+    near = any(edge - SWINGS_NS <= move.start_ns <= edge + SWINGS_NS for edge in edges)
+    return near and not is_no_kick(move.relative, usual.relative)
 
 
 def _speak_for_mains(cluster: Cluster, answers: Sequence[Response]) -> bool:

@@ -131,15 +131,22 @@ def _tell_against(
 ) -> list[Response]:
     """Those that tell against a common cause though points which share nothing moved together.
 
-    What went the same way in part shows it late or filtered; what one of those feeds that moved is held by a
-    filter or a tube regulator between.
+    What went the same way in part shows it late or filtered, what went the other way may only have kicked;
+    what one of those feeds that moved is held by a filter or a tube regulator between.
     """
     names = {a.track.name for a in joined if not may_follow_unsaid(chart, a.track)}
+    if not names:
+        return list(still)
     return [
         a
         for a in still
-        if not names or not (_in_part(a, reference) or names & set(chart.feeds(a.track.name)))
+        if not (_in_part(a, reference) or _kicks(a, reference) or names & set(chart.feeds(a.track.name)))
     ]
+
+
+def _kicks(a: Response, reference: Move) -> bool:
+    """Whether a cathode or a grid went the other way, as the current of a valve does where its bias lags."""
+    return a.track.is_small and a.relative * reference.relative < 0.0
 
 
 def _in_part(a: Response, reference: Move) -> bool:
