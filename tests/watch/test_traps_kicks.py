@@ -114,3 +114,42 @@ def test_a_short_dip_of_all_that_an_averaging_mains_meter_shows_in_part_is_the_m
     said = judged(time, shapes, HT=10.0, driver_HT=10.0, driver_anode=8.0, output_cathode=6.0, mains=1.6)
     assert not said.ever_wrong(), said.said()
     assert said.of("mains"), said.said()
+
+
+@pytest.mark.parametrize("start_s", [AT_S, AT_S + 0.6, AT_S + 1.2])
+def test_what_a_quick_meter_shows_the_wrong_way_round_waits_for_the_slow_ones(start_s: float) -> None:
+    """A sag of 8 % lifts an anode by 14 % while the bias lags; HT and bias are read about once a second."""
+    sag = dips(-0.08, start_s, 6.0)
+
+    def lifted(t: Floats) -> Floats:
+        inside = (t >= start_s) & (t < start_s + 6.0)
+        return 1.0 + 0.14 * np.exp(-np.maximum(t - start_s, 0.0) / 4.0) * inside
+
+    time, shapes = begun(HT=sag, driver_anode=lifted, bias=sag, output_cathode=dips(0.02, start_s, 6.0))
+    said = judged(time, shapes, HT=1.0, bias=0.8, driver_anode=4.0, output_cathode=8.0)
+    assert not said.ever_wrong(), said.said()
+    assert said.of("mains"), said.said()
+
+
+def test_a_stage_that_swings_through_a_sag_is_part_of_it() -> None:
+    """An anode first rises by 13 %, then falls by 21 %, while all else stands a tenth lower."""
+    sag = dips(-0.09, AT_S, 3.5)
+
+    def swings(t: Floats) -> Floats:
+        rises = (t >= AT_S) & (t < AT_S + 0.6)
+        falls = (t >= AT_S + 1.0) & (t < AT_S + 3.0)
+        return 1.0 + 0.13 * rises - 0.21 * falls
+
+    time, shapes = begun(HT=sag, driver_HT=sag, driver_anode=swings, bias=sag, mains=sag)
+    said = judged(time, shapes, HT=2.0, driver_HT=8.0, driver_anode=8.0, bias=1.0, mains=3.0)
+    assert not said.ever_wrong(), said.said()
+    assert said.of("mains"), said.said()
+
+
+def test_an_anode_that_falls_alone_long_after_a_sag_began_is_a_fault() -> None:
+    """Ten seconds into a sag that lasts: nothing swings for so long."""
+    sag = dips(-0.09, AT_S, 30.0)
+    own = dips(-0.3, AT_S + 10.0, 3.0)
+    time, shapes = begun(HT=sag, driver_HT=sag, driver_anode=times(sag, own), bias=sag, mains=sag)
+    said = judged(time, shapes, HT=2.0, driver_HT=8.0, driver_anode=8.0, bias=1.0, mains=3.0)
+    assert said.one("dropout").point == "driver anode", said.said()

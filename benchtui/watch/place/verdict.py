@@ -146,7 +146,7 @@ def _tell_against(
 
 def _kicks(a: Response, reference: Move) -> bool:
     """Whether a cathode or a grid went the other way, as the current of a valve does where its bias lags."""
-    return a.track.is_small and a.relative * reference.relative < 0.0
+    return a.track.is_small and -MORE <= a.relative / reference.relative < 0.0
 
 
 def _in_part(a: Response, reference: Move) -> bool:
