@@ -153,3 +153,18 @@ def test_an_anode_that_falls_alone_long_after_a_sag_began_is_a_fault() -> None:
     time, shapes = begun(HT=sag, driver_HT=sag, driver_anode=times(sag, own), bias=sag, mains=sag)
     said = judged(time, shapes, HT=2.0, driver_HT=8.0, driver_anode=8.0, bias=1.0, mains=3.0)
     assert said.one("dropout").point == "driver anode", said.said()
+
+
+@pytest.mark.parametrize("after_s", [0.0, 1.0])
+@pytest.mark.parametrize("part", [-0.4, -0.18])
+def test_a_stage_that_kicked_and_then_falls_for_good_is_a_fault(part: float, after_s: float) -> None:
+    """It fell about the end of the sag, as one that swings on would; but it stays."""
+    sag = dips(-0.09, AT_S, 3.5)
+    fell_s = AT_S + 3.5 + after_s
+    course: Shape = lambda t: 1.0 + 0.13 * ((t >= AT_S) & (t < AT_S + 0.6)) + part * (t >= fell_s)  # noqa: E731
+    time, shapes = begun(HT=sag, driver_HT=sag, driver_anode=course, bias=sag, mains=sag)
+    said = judged(time, shapes, HT=2.0, driver_HT=8.0, driver_anode=8.0, bias=1.0, mains=3.0)
+    told = said.of("step", "dropout")
+    assert [f.point for f in told] == ["driver anode"], said.said()
+    assert told[0].end_ns is None
+    assert told[0].found_ns * 1e-9 <= fell_s + 6.0

@@ -309,3 +309,22 @@ def test_a_meter_scatters_by_as_many_counts_on_its_coarser_range(seed: int) -> N
     said = time.judged()
     assert not said.of("dropout", "step", "chatter"), said.said()
     assert len(said.of("mains")) == 1, said.said()
+
+
+@pytest.mark.parametrize("wait_s", [6.0, 12.0])
+@pytest.mark.parametrize("part", [-0.02, -0.03])
+def test_back_on_its_finer_range_a_meter_is_trusted_as_before(part: float, wait_s: float) -> None:
+    """For twenty seconds a point stands higher, on a coarser range; soon after it is back it steps down."""
+    screen = Chart(
+        "a set", mains=230.0, points=(ac("mains", 230.0), dc("HT", 250.0), dc("screen", 50.0, 0.5))
+    )
+    time, step_s = Timeline(screen, 260.0), 140.0 + wait_s
+    time.meter("mains", flat(230.0))
+    time.meter("HT", flat(250.0), rate=4.0)
+    meter = time.meter("screen", None)
+    fine = {"rate": 4.0, "step": 0.01, "noise": 2.0}
+    time.reads(meter, flat(50.0), 0.05, 120.0, **fine)
+    time.reads(meter, flat(70.0), 120.05, 140.0, rate=4.0, step=0.1, noise=0.6)
+    time.reads(meter, lambda t: np.where(t >= step_s, 50.0 * (1.0 + part), 50.0), 140.05, 260.0, **fine)
+    said = time.judged()
+    assert said.one("step", "screen").start_ns * 1e-9 == pytest.approx(step_s, abs=1.0)

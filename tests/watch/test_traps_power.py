@@ -438,3 +438,43 @@ def test_a_branch_that_returns_leaves_its_feeds_departure_open() -> None:
         time.meter(name, shape, rate=4.0, step=0.1 if level > 60 else 0.01)
     left = time.judged().one("departs")
     assert (left.point, left.evidence["also"], left.end_ns) == ("B+1", ["B+2"], None)
+
+
+TURNS = Chart("a set", mains=230.0, rectifier="solid", points=(
+    ac("mains", 230.0), dc("HT", 250.0, 0.15), dc("screen", 150.0, 0.2, fed_from="HT")))  # fmt: skip
+
+
+def turned(*turns: tuple[float, float]) -> Shape:
+    """A transformer turned to a part of the mains at some instants."""
+    edges, parts = np.array([0.0, *(at for at, _ in turns)]), np.array([0.0, *(to for _, to in turns)])
+    return lambda t: parts[np.searchsorted(edges, t, "right") - 1]
+
+
+@pytest.mark.parametrize("phase_s", [0.0, 0.4, 1.2, 2.0, 2.8])
+@pytest.mark.parametrize(("rate", "window_s"), [(1.0, 1.0), (0.5, 0.0)])
+def test_a_feed_is_not_to_blame_that_goes_down_with_the_transformer(
+    rate: float, window_s: float, phase_s: float
+) -> None:
+    """The screen alone had departed; then all is turned down, which a slow mains meter shows late."""
+    hand = turned((5.0, 0.4), (35.0, 0.6), (65.0, 0.75), (120.0 + phase_s, 0.58))
+    time = Timeline(TURNS, 150.0)
+    time.meter("mains", times(flat(230.0), hand), rate=rate, window_s=window_s)
+    time.meter("HT", times(flat(250.0), hand), rate=8.0)
+    dies: Shape = lambda t: np.where(t >= 95.0, 0.6, 1.0)  # noqa: E731
+    time.meter("screen", times(times(flat(150.0), hand), dies), rate=4.0, start_s=0.1)
+    said = time.judged()
+    assert {f.point for f in said.of("departs")} == {"screen"}, said.said()
+
+
+@pytest.mark.parametrize("rate", [0.5, 2.0, 4.0])
+@pytest.mark.parametrize("draw_s", [0.5, 3.0])
+def test_a_load_that_begins_to_draw_until_the_next_turn_is_no_dropout(draw_s: float, rate: float) -> None:
+    """HT falls by 15 % and is lifted back to where it was by the hand, which the mains meter shows late."""
+    hand = turned((5.0, 0.3), (35.0, 0.45), (65.0, 0.6), (100.4, 0.72), (130.0, 0.86), (160.0, 1.0))
+    load: Shape = lambda t: 1.18 - 0.18 * np.clip((t - 80.0) / draw_s, 0.0, 1.0)  # noqa: E731
+    time = Timeline(TURNS, 220.0)
+    time.meter("mains", times(flat(230.0), hand), rate=1.0, window_s=1.0)
+    time.meter("HT", times(times(flat(250.0), hand), load), rate=rate)
+    time.meter("screen", times(times(flat(150.0), hand), load), rate=rate, start_s=0.3)
+    said = time.judged()
+    assert not said.ever_wrong(), said.said()

@@ -61,3 +61,14 @@ def test_it_is_one_while_the_programme_goes_on_as_before(seed: int) -> None:
 def test_a_greater_one_is_told_whatever_the_programme_does(seed: int) -> None:
     """A twentieth is more than a station makes: that stage may be why the control voltage fell."""
     assert received(-0.05, -0.65, seed).one("step").point == "anode"
+
+
+@pytest.mark.parametrize("count", [0.0, 0.001])
+def test_a_programme_point_that_reads_nothing_at_all_explains_no_step(count: float) -> None:
+    """A control voltage of 0, also from a meter whose last digit is not known."""
+    time = Timeline(RECEIVER, 180.0)
+    time.meter("heater", flat(6.3), rate=1.2, step=0.01, noise=0.5)
+    time.meter("HT", flat(262.0), rate=4.0)
+    time.meter("anode", times(flat(162.0), stands_from(-0.02)), rate=2.4)
+    time.meter("AVC", flat(0.0), rate=4.0, step=count, noise=0.0)
+    assert time.judged().one("step").point == "anode"

@@ -393,3 +393,15 @@ def fallen(parts: dict[str, float], lasts_s: float, start_s: float) -> Judged:
         else:
             time.meter(name, shape, rate=8.0)
     return time.judged()
+
+
+def test_a_point_that_only_paused_on_its_way_home_was_away_once() -> None:
+    """250, 20, 215, 20 and 250 V, six seconds each: one dropout, over when it is back at 250 V."""
+    time = Timeline(Chart("a set", mains=230.0, points=(ac("mains", 230.0), dc("B+1", 250.0))), 260.0)
+    levels = {0.0: 250.0, 120.0: 20.0, 126.0: 215.0, 132.0: 20.0, 138.0: 250.0}
+    edges, values = np.array(list(levels)), np.array(list(levels.values()))
+    time.meter("mains", flat(230.0))
+    time.meter("B+1", lambda t: values[np.searchsorted(edges, t, "right") - 1], rate=8.0)
+    said = time.judged()
+    first = said.of("dropout")[0]
+    assert (round(first.start_ns * 1e-9), round((first.end_ns or 0) * 1e-9)) == (120, 138), said.said()

@@ -63,8 +63,11 @@ class Home:
         return back * peak > 0 and abs(peak) <= PAST_HOME * abs(back) + 2.0 * self.band
 
     def is_beside(self, e: Excursion) -> bool:
-        """Whether an excursion began near here, for how far it went: home is then where that began."""
-        return abs(self.level - e.level) <= BESIDE * abs(e.peak)
+        """Whether an excursion began near here, for how far it went: home is then where that began.
+
+        What left home by far has only paused on its way.
+        """
+        return max(abs(self.level - e.level), abs(self.peak)) <= BESIDE * abs(e.peak)
 
     def near(self, x: float, noise: float) -> bool:
         """Whether a reading could be one at home."""

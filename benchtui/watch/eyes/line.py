@@ -78,6 +78,8 @@ class Learner:
         """Squares, as those before."""
         self._step = 0.0
         """One count of the last digit as this was learnt; 0 while unknown."""
+        self._finer: tuple[float, list[float], list[float]] | None = None
+        """Such a count, and what was learnt with it, before the meter went to a coarser range."""
 
     @property
     def wander(self) -> float:
@@ -94,6 +96,7 @@ class Learner:
 
     def forget(self) -> None:
         """What was learnt was not of a steady point."""
+        self._finer = None
         self._surprises.clear()
         self._noises.clear()
         self._leaps.clear()
@@ -107,11 +110,17 @@ class Learner:
         On a coarser range what was learnt in fine counts would say that it hardly scatters.
         """
         before, self._step = self._step, step
+        if self._finer is not None and step <= self._finer[0]:
+            _, noises, leaps = self._finer
+            self._finer = None
+            self._noises, self._leaps = deque(noises, REMEMBERED), deque(leaps, REMEMBERED)
         if not 0.0 < before < step:
             return noise
+        if self._finer is None:
+            self._finer = before, list(self._noises), list(self._leaps)
         self._noises = deque((_coarser(n, before, step) for n in self._noises), maxlen=REMEMBERED)
-        leaps = (_coarser(n**0.5, before, step) ** 2 for n in self._leaps)
-        self._leaps = deque(leaps, maxlen=REMEMBERED)
+        squares = (_coarser(n**0.5, before, step) ** 2 for n in self._leaps)
+        self._leaps = deque(squares, maxlen=REMEMBERED)
         return _coarser(noise, before, step)
 
     def surprised(self, line: Line, off: float) -> None:

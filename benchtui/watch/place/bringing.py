@@ -125,20 +125,24 @@ class Bringing:
 
     # -- whether it leaves its course
 
-    def is_its_own(self, track: Track, signal: Away, back_ns: int) -> bool:
-        """Whether what a point did and undid was no turn of the transformer, and is not told as a departure.
+    def shows_turn_ns(self, at_ns: int) -> int:
+        """From when on an AC meter shows what turn there was by an instant; that instant without one."""
+        mains = self._meter()
+        return at_ns if mains is None else at_ns + _shows_ns(mains)
 
-        It went far and at once, and the mains stood throughout; where no AC meter reads, the meter is quick.
+    def is_its_own(self, track: Track, signal: Away) -> bool:
+        """Whether what a point did and has undone was no turn of the transformer, and is not told as a
+        departure.
+
+        A quick meter saw it go far and at once, and the mains stood throughout if an AC meter reads.
         """
         names = (track.name, *self._desk.chart.feeds(track.name))
         left = [self._left[name] for name in names if name in self._left]
         if any(abs(left_ns - signal.start_ns) <= AROUND_NS for left_ns in left):
             return False
-        if not signal.abrupt or abs(signal.peak / signal.level) < ABRUPT:
+        if not signal.abrupt or abs(signal.peak / signal.level) < ABRUPT or track.period_s > QUICK_S:
             return False
-        if self._meter() is None:
-            return track.period_s <= QUICK_S
-        return self._mains_stood(signal.before_ns - int(2e9), back_ns)
+        return self._meter() is None or self._mains_stood(signal.before_ns - int(2e9), self._desk.now_ns)
 
     def away(self, track: Track, signal: Away) -> None:
         """A fall at once while the mains stands: asked again when its meter has surely read."""
@@ -160,7 +164,7 @@ class Bringing:
             if still and course.stood >= FEW and fell:
                 self._departs(track, course, signal.start_ns, part)
 
-        desk.after(signal.at_ns + int((1.5 + 1.5 * mains.period_s) * 1e9), look)
+        desk.after(signal.at_ns + _shows_ns(mains), look)
 
     def grain(self, track: Track, signal: Grain) -> None:
         """A grain of a point is full: its ratio to the mains."""
@@ -192,7 +196,7 @@ class Bringing:
             course.below.clear()
             self._over(track.name, course, signal.at_ns, signal.first_ns)
         elif course.finding is not None:
-            self._ask_feeds(track, self._desk.log.get(course.finding).start_ns)
+            self._ask_feeds_later(track, self._desk.log.get(course.finding).start_ns)
         elif course.stood >= FEW:
             course.below.append(signal.first_ns)
             if len(course.below) >= FEW:
@@ -247,17 +251,31 @@ class Bringing:
             self._desk.log.close(at_ns, course.finding, end_ns)
         course.finding = None
 
-    def _ask_feeds(self, track: Track, start_ns: int) -> None:
-        """Tells of the first of its feeds that fell with it below its own course.
+    def _ask_feeds_later(self, track: Track, start_ns: int) -> None:
+        """Once a turn of the transformer by now would show."""
+        desk, run, mains, at_ns = self._desk, self._desk.run, self._meter(), self._desk.now_ns
+
+        def ask() -> None:
+            course = self._courses.get(track.name)
+            if desk.run == run and desk.running and course is not None and course.finding is not None:
+                self._ask_feeds(track, start_ns, at_ns)
+
+        if mains is not None:
+            desk.after(at_ns + _shows_ns(mains), ask)
+
+    def _ask_feeds(self, track: Track, start_ns: int, at_ns: int) -> None:
+        """Tells of the first of its feeds that fell with it, by an instant, below its own course.
 
         Between two turns a slow meter may not have stood for long enough to tell that by itself.
         """
         desk, mains = self._desk, self._turned_to()
+        if not self._mains_stood(start_ns, desk.now_ns):
+            return
         for name in reversed(desk.chart.feeds(track.name)):
             feed = desk.tracks.get(name)
             if not mains or feed is None or not self._may_be_judged(feed) or not feed.fresh(desk.now_ns):
                 continue
-            before, now = feed.level(start_ns - int(2e9 * feed.period_s)), feed.level(desk.now_ns)
+            before, now = feed.level(start_ns - int(2e9 * feed.period_s)), feed.level(at_ns)
             if not before or now is None or now / before > 1.0 - ABRUPT:
                 continue
             course, part = self._courses.setdefault(name, _Course()), _ratio(feed, now, mains)
@@ -268,8 +286,8 @@ class Bringing:
 
     def _departs(self, track: Track, course: _Course, start_ns: int, part: float) -> None:
         """Told once for a branch, at the feed."""
-        self._ask_feeds(track, start_ns)
         self._tell(track, course, start_ns, part)
+        self._ask_feeds_later(track, start_ns)
 
     def _tell(self, track: Track, course: _Course, start_ns: int, part: float) -> None:
         desk, log, chart = self._desk, self._desk.log, self._desk.chart
@@ -298,6 +316,11 @@ class Bringing:
             course.finding = feeds
             return
         course.finding = log.open(desk.now_ns, "departs", track.name, start_ns, None, evidence)
+
+
+def _shows_ns(mains: Track) -> int:
+    """After so long an AC meter shows whatever there was of a turn."""
+    return int((1.5 + 1.5 * mains.period_s) * 1e9)
 
 
 def _ratio(track: Track, level: float, mains: float) -> float:

@@ -132,7 +132,7 @@ class Deciding:
         if self.creeps_with_mains(reference) or self._gathered.falls_away(cluster):
             cluster.what = "carried"
             return
-        if not last and self._gathered.awaits_return(cluster):
+        if not last and (self._gathered.awaits_return(cluster) or self._gathered.may_swing_on(cluster)):
             self._come_back(cluster)
             return
         programme = goes_with_it(desk, reference.relative, reference.before_ns, reference.start_ns)

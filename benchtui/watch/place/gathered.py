@@ -127,6 +127,15 @@ class Gathered:
                 return all(m.relative > 0.0 for m in cluster.moves)
         return False
 
+    def may_swing_on(self, cluster: Cluster) -> bool:
+        """Whether what is not over yet may be how stages swing on about the edges of a move of the mains."""
+        return any(
+            (known := told.of(m.track)) is not None and m.end_ns is None and swings_on(told, known, m)
+            for told in self.lately
+            if told.what == "mains"
+            for m in cluster.moves
+        )
+
     def awaits_return(self, cluster: Cluster) -> bool:
         """Whether the root of a fault may be back, whose meter has yet to read: then it draws again."""
         now_ns = self._desk.now_ns
@@ -156,7 +165,7 @@ class Gathered:
             return False
         known = cluster.of(move.track)
         if known is not None:
-            return swings_on(cluster, known, move)
+            return move.end_ns is not None and swings_on(cluster, known, move)
         if move.track.name in cluster.along:
             as_far = 0.0 < move.relative / cluster.relative <= FAR
             return as_far and move.before_ns <= cluster.start_ns + LAG_NS

@@ -15,6 +15,8 @@ from .verdict import APART, KICK_MOST, MORE, is_mains, is_no_kick
 
 SWINGS_NS = 1_500_000_000
 """A bias that lags makes a stage swing for so long. Common practice, no source."""
+KICKED = 0.25
+"""A stage swings on by at most so many times less than it kicked."""
 TOGETHER = 4
 """So many that moved with the middle one speak for the mains. Common practice, no source."""
 
@@ -30,7 +32,7 @@ def stands_for_it(
     if typical is not None:
         answers = answers_to(desk, cluster, typical)
         verdict = is_mains(desk.chart, typical, answers, age_s, last)
-        along = typical.relative * greatest.relative > 0 and verdict == ("yes", APART)
+        along = 0.0 < greatest.relative / typical.relative <= MORE and verdict == ("yes", APART)
         if along or _speak_for_mains(cluster, answers):
             return typical, answers, *verdict
     against = cluster.most_against(greatest)
@@ -62,7 +64,8 @@ def swings_on(cluster: Cluster, known: Move, move: Move) -> bool:
     """Whether a point that kicked against a move of the mains swings on, about its edges."""
     usual, ends = cluster.usual, [m.end_ns for m in cluster.moves if m.end_ns is not None]
     edges = (cluster.start_ns, *ends)
-    if known.relative * usual.relative > 0 or move is known or not usual.relative:
+    kicked = abs(known.relative) >= KICKED * abs(move.relative)
+    if known.relative * usual.relative > 0 or move is known or not kicked or not usual.relative:
         return False
     near = any(edge - SWINGS_NS <= move.start_ns <= edge + SWINGS_NS for edge in edges)
     return near and not is_no_kick(move.relative, usual.relative)

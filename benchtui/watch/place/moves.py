@@ -42,8 +42,10 @@ class Moves:
         """How restless a point is now: swings of that size are no moves."""
         self.on_brought_up: Callable[[Track, Away], None] = lambda track, signal: None
         """Told of what a point does while the set is brought up."""
-        self.is_its_own: Callable[[Track, Away, int], bool] = lambda track, signal, back_ns: False
-        """Whether what a point did while the set is brought up, and undid by then, was no turn's doing."""
+        self.is_its_own: Callable[[Track, Away], bool] = lambda track, signal: False
+        """Whether what a point did while the set is brought up, and has undone, was no turn's doing."""
+        self.shows_turn_ns: Callable[[int], int] = lambda at_ns: at_ns
+        """From when on what turn there was by an instant shows."""
 
     # -- what the eyes say
 
@@ -119,11 +121,30 @@ class Moves:
     def back(self, track: Track, signal: Back) -> None:
         self._tails.back(track, signal)
         begun = self._begun.pop((id(track), signal.number), None)
-        raised = self._raised.pop((id(track), signal.number), None)
-        if raised is not None and self.is_its_own(track, replace(raised, peak=signal.peak), signal.end_ns):
-            begun = raised
         if begun is not None:
             self.away(track, replace(begun, at_ns=signal.at_ns, peak=signal.peak), signal.end_ns)
+        raised = self._raised.pop((id(track), signal.number), None)
+        if raised is not None:
+            self._raised_back(track, replace(raised, peak=signal.peak), signal)
+        self._is_back(track, signal)
+
+    def _raised_back(self, track: Track, raised: Away, signal: Back) -> None:
+        """What went away and came back while the set was brought up is asked about once a turn would show."""
+        desk, run = self._desk, self._desk.run
+
+        def ask() -> None:
+            here = desk.tracks.get(track.name) is track and desk.run == run and desk.running
+            if here and self.is_its_own(track, raised):
+                self.away(track, replace(raised, at_ns=desk.now_ns), signal.end_ns)
+                self._is_back(track, signal)
+
+        at_ns = self.shows_turn_ns(signal.at_ns)
+        if at_ns > desk.now_ns:
+            desk.after(at_ns, ask)
+        else:
+            ask()
+
+    def _is_back(self, track: Track, signal: Back) -> None:
         move, cluster = self.gathered.close(track, signal.number) or (None, None)
         if move is None or cluster is None:
             return

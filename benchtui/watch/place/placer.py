@@ -78,6 +78,7 @@ class Placer:
         self.bringing = Bringing(self.desk)
         self.moves.on_brought_up = self.bringing.away
         self.moves.is_its_own = self.bringing.is_its_own
+        self.moves.shows_turn_ns = self.bringing.shows_turn_ns
         self.moves.deciding.is_raised = self.bringing.is_raised
         self.foresight = Foresight(self.desk)
         self.moves.deciding.revising.on_fault = self._fault

@@ -41,4 +41,4 @@ def _changed(track: Track, before_ns: int, start_ns: int, now_ns: int) -> bool |
         return None if now_ns < until_ns else False
     a, b = float(np.median(before)), float(np.median(after))
     scatter = max(float(np.std(before)), float(np.std(after)), track.step)
-    return abs(b - a) >= max(CHANGED * max(abs(a), abs(b)), SCATTERS * scatter)
+    return abs(b - a) > max(CHANGED * max(abs(a), abs(b)), SCATTERS * scatter)
