@@ -37,6 +37,8 @@ YOUNG_S = 8.0
 """From this age on a sudden fall is no surge of the rectifier that ends. Common practice, no source."""
 GONE_S = 6.0
 """So long after everything began to fall with the power still there, the supply itself has failed."""
+LOOK_NS = 200_000_000
+"""So often it is asked whether the programme has changed."""
 WANDERS = 0.01
 """The mains of a house wanders by so much within seconds. Common practice, no source."""
 
@@ -139,8 +141,8 @@ class Deciding:
         if programme:
             cluster.what = "carried"
             return
-        if programme is None and not last:
-            self._come_back(cluster)
+        if programme is None:
+            self._come_back_at(cluster, desk.now_ns + LOOK_NS)
             return
         feed = carrier(desk, self._gathered.clusters, cluster, reference, answers)
         if feed is not None:

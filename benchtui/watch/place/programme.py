@@ -12,8 +12,8 @@ MOST = 0.03
 SPAN_NS, FEWEST, ENOUGH = 2_500_000_000, 3, 2
 """The programme is held against itself over so long before and after, by so many readings at least before and
 after."""
-CHANGED, SCATTERS = 0.1, 4.0
-"""It has changed by so much of its level, and by so many times what it scatters by."""
+CHANGED, SCATTERS = 0.04, 4.0
+"""It has changed by so much of its level, and by so many times what it scattered by before."""
 
 
 def goes_with_it(desk: Desk, part: float, before_ns: int, start_ns: int) -> bool | None:
@@ -39,6 +39,9 @@ def _changed(track: Track, before_ns: int, start_ns: int, now_ns: int) -> bool |
         return False
     if len(after) < ENOUGH:
         return None if now_ns < until_ns else False
-    a, b = float(np.median(before)), float(np.median(after))
-    scatter = max(float(np.std(before)), float(np.std(after)), track.step)
-    return abs(b - a) > max(CHANGED * max(abs(a), abs(b)), SCATTERS * scatter)
+    many = max(FEWEST, round(SPAN_NS / max(period_ns, 1)))
+    before = before[-many:]
+    a, b = float(np.median(before)), float(np.median(after[-FEWEST:]))
+    scatter = max(1.48 * float(np.median(np.abs(before - a))), track.step)
+    changed = abs(b - a) > max(CHANGED * max(abs(a), abs(b)), SCATTERS * scatter)
+    return True if changed else None if now_ns < until_ns else False
