@@ -92,7 +92,11 @@ class Deciding:
         instead = stands_for_it(desk, cluster, reference, age_s, last) if answer == "no" else None
         if instead is not None:
             reference, answers, answer, why = instead
-        if answer == "no" and not last and goes_both_ways(desk.chart, cluster, reference):
+        if (
+            answer == "no"
+            and not last
+            and goes_both_ways(desk.chart, cluster, reference, answers, desk.now_ns)
+        ):
             self._come_back(cluster)
             return
         due = answer == "no" and others_due(desk, reference, answers, last)

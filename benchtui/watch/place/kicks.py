@@ -44,20 +44,23 @@ def stands_for_it(
     return None
 
 
-def goes_both_ways(chart: Chart, cluster: Cluster, greatest: Move) -> bool:
-    """Whether a supply or a stage went the other way than the greatest, which it does not hang on.
-
-    The edge of a move of the mains does that. Which way the rest goes shows once slow meters have read.
-    """
+def goes_both_ways(
+    chart: Chart, cluster: Cluster, greatest: Move, answers: Sequence[Response], now_ns: int
+) -> bool:
+    """Whether a supply or a stage went the other way than the greatest, which it does not hang on, and its
+    meter, or another's, has yet to show it whole: the edge of a move of the mains does that."""
     if abs(greatest.relative) >= KICK_MOST:
         return False
-    return any(
-        m.relative * greatest.relative < 0
+    opposed = [
+        m
+        for m in cluster.moves
+        if m.relative * greatest.relative < 0
         and not m.echo
         and abs(m.level) >= CATHODE_V
         and greatest.track.name not in chart.feeds(m.track.name)
-        for m in cluster.moves
-    )
+    ]
+    waiting = any(a.verdict == "waiting" for a in answers)
+    return bool(opposed) and (waiting or any(now_ns < m.whole_ns for m in opposed))
 
 
 def swings_on(cluster: Cluster, known: Move, move: Move) -> bool:

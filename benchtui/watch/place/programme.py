@@ -12,6 +12,8 @@ MOST = 0.03
 SPAN_NS, FEWEST, ENOUGH = 2_500_000_000, 3, 2
 """The programme is held against itself over so long before and after, by so many readings at least before and
 after."""
+WAIT_NS = 1_000_000_000
+"""A meter that averages shows so soon that it changes."""
 CHANGED, SCATTERS = 0.04, 4.0
 """It has changed by so much of its level, and by so many times what it scattered by before."""
 
@@ -44,4 +46,4 @@ def _changed(track: Track, before_ns: int, start_ns: int, now_ns: int) -> bool |
     a, b = float(np.median(before)), float(np.median(after[-FEWEST:]))
     scatter = max(1.48 * float(np.median(np.abs(before - a))), track.step)
     changed = abs(b - a) > max(CHANGED * max(abs(a), abs(b)), SCATTERS * scatter)
-    return True if changed else None if now_ns < until_ns else False
+    return True if changed else None if now_ns < start_ns + period_ns + WAIT_NS else False
