@@ -48,16 +48,22 @@ def goes_both_ways(
     chart: Chart, cluster: Cluster, greatest: Move, answers: Sequence[Response], now_ns: int
 ) -> bool:
     """Whether a supply or a stage went the other way than the greatest, which it does not hang on, and its
-    meter, or another's, has yet to show it whole: the edge of a move of the mains does that."""
+    meter, or another's, has yet to show it whole: the edge of a move of the mains does that.
+
+    A feed that rises as what it feeds falls has but lost its load.
+    """
     if abs(greatest.relative) >= KICK_MOST:
         return False
+    name = greatest.track.name
+    unloaded = chart.feeds(name) if greatest.relative < 0 else ()
     opposed = [
         m
         for m in cluster.moves
         if m.relative * greatest.relative < 0
         and not m.echo
         and abs(m.level) >= CATHODE_V
-        and greatest.track.name not in chart.feeds(m.track.name)
+        and name not in chart.feeds(m.track.name)
+        and m.track.name not in unloaded
     ]
     waiting = any(a.verdict == "waiting" for a in answers)
     return bool(opposed) and (waiting or any(now_ns < m.whole_ns for m in opposed))
