@@ -52,6 +52,12 @@ def test_a_fault_that_stands_tells_the_reading_of_now() -> None:
     assert tense.head(low, scenes.row("regulator", 140.0, "!!", "out, low")) == "LOW"
 
 
+def test_a_fault_that_stands_while_its_point_already_reads_in_its_band_contradicts_nothing() -> None:
+    """Whole grains are judged: the finding stays open for some seconds more."""
+    of = board(scenes.row("regulator", 150.2, "!!", "out, low"), STANDS)
+    assert said(of).startswith("outside at 3:43 | read 0.18 V | not 145 to 155 V")
+
+
 def test_what_stands_comes_before_what_is_over_however_new() -> None:
     """The older fault that stands has the bar."""
     of = board(scenes.row("regulator", 150.2), OLDER, OVER)

@@ -103,11 +103,17 @@ def text(glance: Glance, finding: Finding) -> str:
     value = number(finding, "value")
     if finding.kind != "outside" or unit is Unit.STATE or value is None:
         return glance.say(finding)
-    if how != STANDS or row is None:
+    level = None if row is None else glance.level(row)
+    if how != STANDS or row is None or _looks_in(finding, level):
         return f"read {fmt.tidy(value, unit)}{_wanted(finding, unit)}"
-    level = glance.level(row)
     reads = fmt.far(row, glance.levels.get(row.point)).whole if level is not None else "no reading"
     return f"reads {reads}{_wanted(finding, unit)}"
+
+
+def _looks_in(finding: Finding, level: float | None) -> bool:
+    """Whether what is read now is within what was not kept: whole grains are judged, a little later."""
+    low, high = number(finding, "low"), number(finding, "high")
+    return level is not None and low is not None and high is not None and low <= level <= high
 
 
 def _wanted(finding: Finding, unit: Unit) -> str:
