@@ -7,6 +7,8 @@ import pytest
 
 from benchtui.chart.chart import Chart
 from benchtui.model.readings import Floats
+from benchtui.watch.place.cluster import Cluster, Move
+from benchtui.watch.place.late import mains_shown_late
 
 from .shapes import flat, times
 from .streams import Judged, Shape, Timeline, ac, dc
@@ -168,3 +170,17 @@ def test_a_stage_that_kicked_and_then_falls_for_good_is_a_fault(part: float, aft
     assert [f.point for f in told] == ["driver anode"], said.said()
     assert told[0].end_ns is None
     assert told[0].found_ns * 1e-9 <= fell_s + 6.0
+
+
+def test_points_that_return_from_exactly_nothing_are_weighed_without_a_level() -> None:
+    """The way back from 0 V has no level to be a part of, and nothing went against it."""
+    time, shapes = begun(HT=flat(1.0), bias=flat(1.0))
+    tracks = judged(time, shapes).bank.placer.desk.tracks
+    back = [Move(tracks[name], -2, 1, 0.0, LEVELS[name], 0.1, True, 0) for name in ("HT", "bias")]
+    cluster = Cluster(1, 1, back, "mains")
+    assert cluster.most_against(back[0]) is None
+    assert cluster.usual.relative == 0.0
+    assert not mains_shown_late(cluster, Move(tracks["HT"], 3, 2, 455.0, -9.0, 0.1, True, 1))
+    assert not mains_shown_late(
+        Cluster(1, 1, back[1:], "mains"), Move(tracks["HT"], 3, 2, 455.0, -9.0, 0.1, True, 1)
+    )

@@ -164,7 +164,8 @@ class Cluster:
     def most_against(self, greatest: Move) -> Move | None:
         """The greatest of those that went the other way, at least half as far; no cathode does alone."""
         others = [m for m in self.moves if not m.echo and m.track is not greatest.track]
-        against = [m for m in others if -m.relative / greatest.relative >= OPPOSED]
+        least = OPPOSED * abs(greatest.relative)
+        against = [m for m in others if m.relative * greatest.relative < 0.0 and abs(m.relative) >= least]
         most = max(against, key=lambda m: abs(m.relative), default=None)
         if most is None or abs(most.level) >= CATHODE_V:
             return most

@@ -32,7 +32,8 @@ def stands_for_it(
     if typical is not None:
         answers = answers_to(desk, cluster, typical)
         verdict = is_mains(desk.chart, typical, answers, age_s, last)
-        along = 0.0 < greatest.relative / typical.relative <= MORE and verdict == ("yes", APART)
+        along = greatest.relative * typical.relative > 0.0 and verdict == ("yes", APART)
+        along = along and abs(greatest.relative) <= MORE * abs(typical.relative)
         if along or _speak_for_mains(cluster, answers):
             return typical, answers, *verdict
     against = cluster.most_against(greatest)

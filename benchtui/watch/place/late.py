@@ -41,6 +41,8 @@ def _may_be_the_same(cluster: Cluster, move: Move) -> bool:
 
 
 def _may_be_one(cluster: Cluster, known: Move, move: Move) -> bool:
+    if not known.relative:
+        return False
     lag_s, part = (move.start_ns - cluster.start_ns) * 1e-9, move.relative / known.relative
     least = MAINS_PART if move.track.is_mains else ALIKE
     return 0 <= lag_s <= SURELY_LATE_S + move.track.period_s and least <= part <= 1.0 / ALIKE
