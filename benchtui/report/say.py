@@ -203,7 +203,8 @@ def _glow(f: Finding, chart: Chart) -> str:
         if e.get("feed_value") is not None and abs(e["feed_value"]) >= abs(e["strikes"][1]):
             return f"{_name(f)} lacked voltage{_after(f)} though {had}: {_between(e)}"
         own = f"it had {amount(e['point_value'], Unit.V)} itself"
-        return f"{_name(f)} was starved: {own}, it {_holds_from(e)}; {had}{_after(f)}"
+        beside = f"; {had}" if e.get("feed") is not None and e.get("feed_value") is not None else ""
+        return f"{_name(f)} was starved: {own}, it {_holds_from(e)}{beside}{_after(f)}"
     if f.kind == "starved":
         needs = f"strikes from {amount(e['strikes'][0], Unit.V)}" if e.get("never_lit") else _holds_from(e)
         return f"{_name(f)} was starved: {had}, it {needs}{_after(f)}"

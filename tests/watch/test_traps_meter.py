@@ -248,9 +248,9 @@ def test_turned_leads_on_a_negative_rail_are_the_meters(until_s: float) -> None:
     assert not said.ever_wrong(), said.said()
 
 
-@pytest.mark.parametrize(("level", "turned"), [(14.0, True), (50.0, True), (320.0, False)])
-def test_a_bias_that_reads_a_supply_has_not_its_leads_turned(level: float, turned: bool) -> None:
-    """About as many volts with the other sign are the leads, or a positive grid; a supply is a fault."""
+@pytest.mark.parametrize(("level", "turned"), [(22.3, True), (14.0, False), (50.0, False), (320.0, False)])
+def test_a_bias_that_has_itself_turned_has_not_its_leads_turned(level: float, turned: bool) -> None:
+    """Just as many volts with the other sign are the leads, or a positive grid; another value is a fault."""
     time = Timeline(SET, 200.0)
     others(time)
     time.meter("bias", lambda t: np.where(t < 100.0, -1.0, level / 22.0) * warm_up(22.0, 1.0)(t), step=0.01)

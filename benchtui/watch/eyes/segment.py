@@ -14,11 +14,14 @@ from benchtui.model.units import Unit
 from benchtui.watch.signals import Signal
 
 from .course import LEAST_MOVE, NEAR_PART, Course
+from .divisions import Divisions
 from .grains import CAUTION, caution
 from .history import History
 from .lamp import Lamp
 from .manners import Frozen, Repeated, Silence
 from .rating import Rating
+from .repeats import Repeats
+from .turned import Turned
 
 CHUNK = 4096
 GREATEST, GREATEST_V = 1e12, 1e5
@@ -32,9 +35,6 @@ STALE_S = 20.0
 TUBE_JUMPS = 0.02
 """A gas regulator tube jumps by one or two volts while it runs: part of its level that is no news. Memory of
 tube tables for 150 V tubes."""
-TURNED = 0.2, 2.5
-"""Leads are turned where the other sign is read with a magnitude between these parts of the nominal: a point
-that is far beyond is itself at fault, or another. Common practice, no source."""
 COLD_PART = 0.03
 """Part of the nominal value at or below which a point counts as cold. Common practice, no source."""
 
@@ -59,6 +59,8 @@ class Segment:
         self.raw = History()
         """Every unflagged reading of the right unit: what the hazard is judged by."""
         self.silence = Silence(since_ns)
+        self.repeats = Repeats()
+        self._divisions = Divisions()
         self.lamp = Lamp()
         bold = caution(false_alarms_per_h) / CAUTION
         least = TUBE_JUMPS if point.glow is not None else bold * LEAST_MOVE
@@ -69,7 +71,7 @@ class Segment:
         self.wrong_unit = Repeated("function", 2)
         self.overload = Repeated("overload", 3, OVERLOAD_S)
         self.hold = Repeated("frozen", 8)
-        self.reversed = Repeated("reversed", 3)
+        self.turned = Turned(point.nominal) if point.nominal else None
         self.frozen = Frozen(self.repeats_at)
         self._step = 0.0
         self._lower = False
@@ -206,11 +208,8 @@ class Segment:
     def _values(self, rows: Readings, out: list[Signal]) -> None:
         if self.rating is not None:
             out.extend(self.rating.take(rows.t_ns, rows.value))
-        nominal = self.point.nominal
-        if nominal and self.unit in (Unit.V, Unit.A):
-            other = rows.value if nominal < 0 else -rows.value
-            turned = (other > TURNED[0] * abs(nominal)) & (other < TURNED[1] * abs(nominal))
-            out.extend(self.reversed.take(rows.t_ns, turned))
+        if self.turned is not None and self.unit in (Unit.V, Unit.A):
+            out.extend(self.turned.take(rows.t_ns, rows.value))
         rows = self._settled_ranges(rows)
         if not len(rows):
             return
@@ -233,7 +232,9 @@ class Segment:
         return late
 
     def _follow(self, rows: Readings, out: list[Signal]) -> None:
-        self.history.add(rows.t_ns, rows.value, rows.resolution)
+        step = self._divisions.coarser(rows.value, rows.resolution)
+        self.history.add(rows.t_ns, rows.value, step)
+        self.repeats.take(rows.t_ns, rows.value)
         out.extend(self.course.take(len(rows)))
         cold = np.abs(rows.value) <= self.course.cold
         out.extend(self.frozen.take(rows.t_ns, np.where(cold, np.nan, rows.value)))

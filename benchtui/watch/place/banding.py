@@ -18,6 +18,8 @@ HOLD_OFF_S = 120.0
 """By this age a point is judged even if it has not settled. Common practice, no source."""
 MOVING = 0.1
 """While a point moves by this part from grain to grain it is on its way: it may be the switch-off."""
+TURNED_S = 90.0
+"""So long after a set was last turned up, by what its points show, it is still being brought up."""
 MAINS_S = 4.0
 """The mains is judged from this age on: it does not warm up, and its meter has then read."""
 OTHERS_S = 75.0
@@ -122,7 +124,8 @@ class Banding:
             return "the meter: " + ", ".join(sorted(track.trouble))
         age = desk.age_s(at_ns)
         mains = desk.mains_factor()
-        if mains is not None and mains < NOT_YET and not self._mains_was_in:
+        turned = desk.raised_ns is not None and (at_ns - desk.raised_ns) * 1e-9 <= TURNED_S
+        if turned if mains is None else mains < NOT_YET and not self._mains_was_in:
             return "the set is being brought up"
         if track.settled_ns is not None or age > HOLD_OFF_S:
             return ""

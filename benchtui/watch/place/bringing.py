@@ -7,17 +7,13 @@ Common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from benchtui.watch.signals import Away, Grain
 
-from .cluster import Cluster
-from .depth import SUDDEN
 from .desk import Desk
-from .news import WARM_S
+from .raising import ABRUPT
 from .track import Track
-from .verdict import OTHERS_STOOD
 
 STOOD, FEW = 0.92, 2
 """A point has stood on its course once so many grains lay at this part of the chart's ratio or above."""
@@ -27,18 +23,10 @@ GUARD = 0.04
 """So far below the chart's lower limit, in parts, it has left it."""
 STILL = 0.015
 """The mains that varied by no more stood still."""
-ABRUPT, QUICK_S = 0.12, 0.7
-"""A fall by this part within two readings of a meter at most so slow is no valve that warms."""
-RAISED, BROUGHT_UP, FAR_BELOW, AGAIN_S = 0.03, 0.9, 0.75, 150.0
-"""With no mains meter: a common rise by this part of supplies below the second part of their chart, or of one
-below the third, is the hand on the transformer; the set is being brought up until so long after the last."""
-
+QUICK_S = 0.7
+"""A fall at once within two readings of a meter at most so slow is no valve that warms."""
 AROUND_NS = 10_000_000_000
 """What fell and what left its course within so long are one."""
-CLIMB_NS = 30_000_000_000
-"""What rises by a turn within so long, when it has long been warm, is turned up."""
-FULL = 1.05
-"""So far up the last turn may bring the supplies of the chart. Common practice, no source."""
 
 
 @dataclass(slots=True)
@@ -52,78 +40,26 @@ class _Course:
 
 
 class Bringing:
-    """Opens `departs`, and says on the desk whether the set is being brought up where no meter tells."""
+    """Opens `departs`."""
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
         self._courses: dict[str, _Course] = {}
-        self._last_ns: int | None = None
-        """When the points last rose by a step in this run."""
         self._left: dict[str, int] = {}
         """When a point last left its course, told of it or of its feed."""
 
     def run_begins(self) -> None:
         self._courses.clear()
         self._left.clear()
-        self._last_ns = None
-        self._desk.raised_ns = None
 
     def lead_gone(self, point: str, at_ns: int) -> None:
         course = self._courses.pop(point, None)
         if course is not None:
             self._over(point, course, at_ns, at_ns)
 
-    # -- whether it is being brought up
-
-    def mains_moved(self, cluster: Cluster) -> None:
-        """The points together have shown a move of the mains that no meter of its own shows."""
-        self._rises(cluster, BROUGHT_UP)
-
-    def is_raised(self, cluster: Cluster) -> bool:
-        """Whether what looks like a fault is the hand on the transformer, which not every meter shows yet.
-
-        It is not where one falls away while another, that goes with the mains as well, stands.
-        """
-        least = ABRUPT if cluster.largest.end_ns is not None else SUDDEN
-        if cluster.why == OTHERS_STOOD and cluster.largest.relative <= -least:
-            return False
-        last_ns = self._last_ns
-        lately = last_ns is not None and cluster.start_ns - last_ns <= AGAIN_S * 1e9
-        return self._rises(cluster, FULL if lately else FAR_BELOW) or self._desk.raised_ns is not None
-
-    def _rises(self, cluster: Cluster, below: float) -> bool:
-        desk = self._desk
-        if desk.mains() is not None or cluster.largest.relative < RAISED or not self._is_low(below):
-            return False
-        desk.raised_ns = self._last_ns = desk.now_ns
-        return True
-
-    def _is_low(self, below: float) -> bool:
-        """Whether the heaters and first supplies that are read stand below their chart: what they feed may
-        stand above it as long as no valve draws."""
-        now = self._desk.now_ns
-        read = [t for t in self._desk.tracks.values() if t.point.nominal and t.fresh(now)]
-        parts = [
-            (t.level(now) or 0.0) / (t.point.nominal or 1.0)
-            for t in (*(t for t in read if t.is_heater), *self._first_supplies(read))
-        ]
-        return bool(parts) and max(parts) < below
-
-    def _first_supplies(self, read: Sequence[Track]) -> list[Track]:
-        """Those of the points that feed others, or at least are fed by none, which none of them feeds."""
-        chart = self._desk.chart
-        volts = [t for t in read if self._may_be_judged(t)]
-        supplies = [t for t in volts if chart.carries(t.name) > 0] or [
-            t for t in volts if not chart.feeds(t.name)
-        ]
-        names = {t.name for t in supplies}
-        return [t for t in supplies if not names & set(chart.feeds(t.name))]
-
     @staticmethod
     def _may_be_judged(track: Track) -> bool:
         return track.is_supplied and bool(track.point.nominal)
-
-    # -- whether it leaves its course
 
     def shows_turn_ns(self, at_ns: int) -> int:
         """From when on an AC meter shows what turn there was by an instant; that instant without one."""
@@ -134,8 +70,11 @@ class Bringing:
         """Whether what a point did and has undone was no turn of the transformer, and is not told as a
         departure.
 
-        A quick meter saw it go far and at once, and the mains stood throughout if an AC meter reads.
+        A quick meter saw it go far and at once, and the mains stood throughout if an AC meter reads. A
+        regulator tube that is hardly fed yet strikes and goes out by itself.
         """
+        if track.point.glow is not None:
+            return False
         names = (track.name, *self._desk.chart.feeds(track.name))
         left = [self._left[name] for name in names if name in self._left]
         if any(abs(left_ns - signal.start_ns) <= AROUND_NS for left_ns in left):
@@ -169,16 +108,9 @@ class Bringing:
     def grain(self, track: Track, signal: Grain) -> None:
         """A grain of a point is full: its ratio to the mains."""
         desk = self._desk
-        raised_ns = desk.raised_ns
-        if raised_ns is not None and (
-            desk.now_ns - raised_ns > AGAIN_S * 1e9 or not self._is_low(BROUGHT_UP)
-        ):
-            desk.raised_ns = None
         course = self._courses.get(track.name)
         if not desk.running or not self._may_be_judged(track) or track.trouble:
             return
-        if desk.on_ns is not None and self._climbs(track, signal):
-            desk.raised_ns = self._last_ns = desk.now_ns
         if course is None:
             if not desk.being_brought_up:
                 return
@@ -194,6 +126,8 @@ class Bringing:
             course.was = max(course.was, part)
         if part >= least:
             course.below.clear()
+            if course.finding is not None and signal.first_ns < self._desk.log.get(course.finding).start_ns:
+                return
             self._over(track.name, course, signal.at_ns, signal.first_ns)
         elif course.finding is not None:
             self._ask_feeds_later(track, self._desk.log.get(course.finding).start_ns)
@@ -201,20 +135,6 @@ class Bringing:
             course.below.append(signal.first_ns)
             if len(course.below) >= FEW:
                 self._departs(track, course, course.below[0], part)
-
-    def _climbs(self, track: Track, signal: Grain) -> bool:
-        """Whether a first supply climbs to where it has not been, still far below its chart, when long warm.
-
-        No single turn of the transformer stands out where they come thick and fast.
-        """
-        desk = self._desk
-        if desk.mains() is not None or desk.age_s(signal.first_ns) < WARM_S:
-            return False
-        before = [abs(g.level) for g in track.grains if g.at_ns <= signal.at_ns - CLIMB_NS]
-        if signal.away or not before or not max(before) or abs(signal.level) < (1.0 + RAISED) * max(before):
-            return False
-        read = [t for t in desk.tracks.values() if t.point.nominal and t.fresh(desk.now_ns)]
-        return track in self._first_supplies(read) and self._is_low(BROUGHT_UP)
 
     def _part(self, track: Track, signal: Grain) -> float | None:
         """The ratio to the mains as a part of the chart's; None while the mains moves or is not read."""

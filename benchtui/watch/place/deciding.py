@@ -20,6 +20,7 @@ from .inferred import (
     may_yet_fall_back,
     other_story,
     unloaded_by_lamp,
+    what_lasts,
 )
 from .kicks import goes_both_ways, stands_for_it
 from .kinship import alike
@@ -37,6 +38,8 @@ YOUNG_S = 8.0
 """From this age on a sudden fall is no surge of the rectifier that ends. Common practice, no source."""
 GONE_S = 6.0
 """So long after everything began to fall with the power still there, the supply itself has failed."""
+FAILS = 0.1
+"""And it falls by more than this part: the mains creeps by less. Common practice, no source."""
 LOOK_NS = 200_000_000
 """So often it is asked whether the programme has changed."""
 WANDERS = 0.01
@@ -88,7 +91,15 @@ class Deciding:
             return
         answers = answers_to(desk, cluster, reference)
         age_s = (desk.now_ns - reference.start_ns) * 1e-9
-        answer, why = is_mains(desk.chart, reference, answers, age_s, last)
+        vouch = self._gathered.without_fallen(answers, cluster)
+        answer, why = is_mains(desk.chart, reference, vouch, age_s, last)
+        longer = what_lasts(cluster, reference) if answer == "yes" and why in INFERRED else None
+        if longer is not None:
+            said = answers_to(desk, cluster, longer)
+            vouch = self._gathered.without_fallen(said, cluster)
+            verdict = is_mains(desk.chart, longer, vouch, (desk.now_ns - longer.start_ns) * 1e-9, last)
+            if verdict[0] != "yes":
+                reference, answers, (answer, why) = longer, said, verdict
         instead = stands_for_it(desk, cluster, reference, age_s, last) if answer == "no" else None
         if instead is not None:
             reference, answers, answer, why = instead
@@ -279,7 +290,11 @@ class Deciding:
 
     def _split_off(self, cluster: Cluster, mains: float, period_s: float) -> None:
         """A point that moved by far more than the mains explains is a case of its own."""
-        others = [(m, mains / shown_part(m, period_s)) for m in cluster.moves if not m.track.is_mains]
+        others = [
+            (m, mains / shown_part(m, period_s))
+            for m in cluster.moves
+            if not m.track.is_mains and not m.track.is_slight
+        ]
         more = [(m, part) for m, part in others if abs(m.relative) > MORE * abs(part)]
         if any(alike(m.relative, part) for m, part in others):
             more = [(m, part) for m, part in more if is_no_kick(m.relative, part)]
@@ -319,7 +334,7 @@ class Deciding:
                 if all_are_down(desk, cluster.start_ns):
                     self.on_power_gone(cluster.start_ns)
                 return
-            if not all(m.lost for m in cluster.moves) or cluster.largest.relative > 0:
+            if not all(m.lost for m in cluster.moves) or cluster.relative > -FAILS:
                 return
             cluster.why = "everything fell with the power there"
             self._is_fault(cluster)

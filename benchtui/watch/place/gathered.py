@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from .aftermath import over_ns, tail_of
-from .cluster import LAG_NS, SLACK_NS, UNSEEN, Cluster, Move
+from .cluster import LAG_NS, SLACK_NS, UNSEEN, Cluster, Move, Response
 from .desk import Desk
 from .holding import lets_go
 from .kicks import swings_on
@@ -74,6 +74,15 @@ class Gathered:
     def lead_gone(self, track: Track) -> None:
         for key in [k for k in self._open if k[0] == id(track)]:
             del self._open[key]
+
+    def without_fallen(self, answers: list[Response], cluster: Cluster) -> list[Response]:
+        """The answers, those of points left out that are still going where another fault takes them."""
+        going = {
+            move.track.name
+            for move, other in self._open.values()
+            if other is not cluster and other.what == "fault" and not move.over
+        }
+        return [a for a in answers if a.verdict != "moved" or a.track.name not in going]
 
     # -- what belongs together
 

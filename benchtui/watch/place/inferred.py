@@ -34,6 +34,7 @@ says what feeds one of them; within the second, where it says that of both."""
 DEEP, AS_MUCH, OFTEN = 0.1, 1.35, 2
 """A supply dips by the first part now and then (EN 50160, from memory), but hardly a third time in one run
 by as much, within the second part. Common practice, no source."""
+HALF = 0.5
 RETURNS = 0.25
 """A root that goes back by this part of its move is on its way back."""
 
@@ -56,6 +57,19 @@ def other_story(
     if _comes_often(clusters, cluster, reference) and not _is_even_apart(desk, reference, answers):
         return "no supply dips so far again and again by as much"
     return ""
+
+
+def what_lasts(cluster: Cluster, reference: Move) -> Move | None:
+    """The greatest move of a cluster that went the same way, at least half as far, and is not over as the
+    reference is: what moves all lasts as long for all."""
+    if reference.end_ns is None:
+        return None
+    longer = [
+        m
+        for m in cluster.telling
+        if not m.over and m.relative / reference.relative >= HALF and m.track is not reference.track
+    ]
+    return max(longer, key=lambda m: abs(m.relative), default=None)
 
 
 def _passed_by(answers: Sequence[Response]) -> bool:
@@ -102,6 +116,8 @@ def explained_by(
     for other in reversed(clusters):
         root = other.root
         if other is cluster or other.what != "fault" or root is None or root.end_ns is not None:
+            continue
+        if root.track.is_slight and not reference.track.is_slight:
             continue
         went = more.get(root.track, 0.0)
         began = went != 0.0 and 0 <= reference.start_ns - other.start_ns <= TOGETHER_NS

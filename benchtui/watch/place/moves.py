@@ -16,10 +16,13 @@ from .gathered import Gathered
 from .lag import learn
 from .late import was_it_mains
 from .news import is_news, is_no_move
+from .switching import OFF_PART
 from .tails import Tails
 from .telling import Telling
 from .track import Track
 
+SHOWN_LATE_NS = 1_500_000_000
+"""What fell so shortly before the power is seen to have gone, and has not come back, fell with it."""
 WAY_BACK = -2
 """The number of a move that no eye has opened: the way back of one that had stayed."""
 
@@ -68,7 +71,7 @@ class Moves:
             return
         move = Move(
             track, signal.number, signal.start_ns, signal.level, signal.peak, signal.noise, signal.steady,
-            signal.before_ns, abrupt=signal.abrupt,
+            track.taken_ns(signal.before_ns), abrupt=signal.abrupt,
         )  # fmt: skip
         heater_tells = track.is_heater and not desk.has_mains_meter
         fault = self._told_as_fault(move) if track.is_mains or heater_tells else None
@@ -258,6 +261,8 @@ class Moves:
             if cluster.finding is None or root is None or root.end_ns is not None:
                 continue
             slack = unsure_ns if unsure_ns is not None else int((2.0 * root.track.period_s + 0.5) * 1e9)
+            if root.relative <= -OFF_PART:
+                slack = max(slack, SHOWN_LATE_NS)
             if cluster.start_ns >= off_ns - slack:
                 desk.log.withdraw(desk.now_ns, cluster.finding, "the set was switched off")
         self._forget()

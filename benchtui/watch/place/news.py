@@ -20,6 +20,8 @@ Common practice, no source."""
 BEGUN_PART = 0.4
 """Until it has come to this part of its chart a point that warms up is not judged. Common practice,
 no source."""
+FAR_BEYOND = 3.0
+"""A cathode or a tail stands at so many times its chart, whatever the sign, until its valve conducts."""
 SWINGS = 6.0
 TURNED = -1.4
 """A supply that seems to fall by more than all it has: the leads are turned."""
@@ -42,6 +44,8 @@ def is_news(desk: Desk, track: Track, signal: Away, back_ns: int | None) -> bool
         return False
     if track.settled_ns is None and _has_hardly_begun(track, signal):
         return False
+    if track.settled_ns is None and _begins_to_conduct(track, signal):
+        return False
     age = desk.age_s(signal.start_ns)
     if track.settled_ns is not None or (age > WARM_S and signal.steady):
         return True
@@ -58,3 +62,10 @@ def is_news(desk: Desk, track: Track, signal: Away, back_ns: int | None) -> bool
 def _has_hardly_begun(track: Track, signal: Away) -> bool:
     """A point far from its chart has nothing yet to drop from: the inrush of a supply dies away."""
     return abs(signal.level) < BEGUN_PART * abs(track.point.nominal or 0.0)
+
+
+def _begins_to_conduct(track: Track, signal: Away) -> bool:
+    """A point that stood far beyond its chart goes back towards it."""
+    p = track.point
+    charted = max(abs(v) for v in (p.nominal, p.low, p.high, 0.0) if v is not None)
+    return bool(charted) and abs(signal.level) > FAR_BEYOND * charted and signal.peak * signal.level < 0

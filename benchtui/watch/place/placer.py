@@ -41,6 +41,7 @@ from .log import Log
 from .meters import Meters
 from .moves import Moves
 from .power import Power
+from .raising import Raising
 from .ratings import Ratings
 from .restless import Restless
 from .settling import Settling
@@ -75,11 +76,12 @@ class Placer:
         self.moves.bursts.restless_until = self.restless.until
         self.restless.mains_moved = gathered.mains_moved
         self.bleeding = Bleeding(self.desk)
+        self.raising = Raising(self.desk)
         self.bringing = Bringing(self.desk)
         self.moves.on_brought_up = self.bringing.away
         self.moves.is_its_own = self.bringing.is_its_own
         self.moves.shows_turn_ns = self.bringing.shows_turn_ns
-        self.moves.deciding.is_raised = self.bringing.is_raised
+        self.moves.deciding.is_raised = self.raising.is_raised
         self.foresight = Foresight(self.desk)
         self.moves.deciding.revising.on_fault = self._fault
         self.moves.deciding.on_power_gone = lambda at_ns: self.power.power_off(at_ns, "B+")
@@ -171,7 +173,7 @@ class Placer:
 
     def _mains(self, cluster: Cluster) -> None:
         self.meters.all_should_move(cluster)
-        self.bringing.mains_moved(cluster)
+        self.raising.mains_moved(cluster)
 
     def _tube(self, track: Track, signal: Steadied) -> None:
         if track.point.glow is not None and track.unit is Unit.V:
@@ -193,6 +195,7 @@ class Placer:
         self.drifting.grain(track, signal)
         self.leaning.grain(track, signal)
         self.supply.grain(track, signal)
+        self.raising.grain(track, signal)
         self.bringing.grain(track, signal)
         self.restless.grain(track, signal)
         self.foresight.grain(track, signal)
@@ -207,6 +210,7 @@ class Placer:
         self.leaning.run_begins()
         self.supply.run_begins()
         self.shifts.run_begins()
+        self.raising.run_begins()
         self.bringing.run_begins()
         self.restless.run_begins()
         self.lamps.run_begins()

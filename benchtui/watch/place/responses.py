@@ -10,6 +10,7 @@ import numpy as np
 from benchtui.model.readings import Floats, Ints
 from benchtui.model.units import Unit
 from benchtui.watch.eyes.line import Line
+from benchtui.watch.eyes.repeats import conversions
 
 from .cluster import Move, Response
 from .desk import Desk
@@ -58,7 +59,7 @@ def response(desk: Desk, other: Track, move: Move, earliest_ns: int) -> Response
     if line is None or abs(line.level) <= other.segment.course.cold:
         return Response(other, "blind", 0.0)
     if not other.fresh(now):
-        newest = other.newest(now)
+        newest = None if other.trouble else other.newest(now)
         lately = newest is not None and newest[0] >= start_ns - int(2.5e9)
         return Response(other, "waiting" if lately else "blind", 0.0)
     until = now if end_ns is None else min(now, end_ns + period_ns)
@@ -66,6 +67,8 @@ def response(desk: Desk, other: Track, move: Move, earliest_ns: int) -> Response
     if abs(relative * line.level) < BLIND * noise:
         return Response(other, "blind", 0.0)
     t, x = other.segment.history.between(earliest, until)
+    if other.sent > 1.0 and len(t):
+        t, x = conversions(t, x, other.sent)
     if not len(t):
         return Response(other, "waiting", 0.0)
     width = int(min(max(move.track.period_s / other.period_s, 1.0), AVERAGED, len(x)))

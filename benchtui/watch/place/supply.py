@@ -24,6 +24,8 @@ SOON_NS = 10_000_000_000
 """What goes on within so long is one move."""
 MOST_OF_IT = 0.6
 """A quick move of this part of it leaves no slow one."""
+CAME_BACK = 0.5
+"""What has come back by more than this part of the way has come back."""
 STANDS, FEW = 0.1, 3
 """It stands when so many grains lie within this part of the way."""
 
@@ -41,8 +43,12 @@ class Supply:
         self._from: Grain | None = None
         """Where the move that is open began."""
         self._open: int | None = None
+        self._farthest: tuple[float, list[str]] = 0.0, []
+        """By what part it has gone at the farthest, and which points with it."""
         self._newest_open: int | None = None
         """The finding that is open, or was the last."""
+        self._creeps = False
+        """Whether the newest move that the eye told of it came slowly."""
         self._before = 0.0
         """The level that the newest quick move left."""
         self._rise = 1.0
@@ -64,7 +70,8 @@ class Supply:
 
     def away(self, track: Track, signal: Away) -> None:
         """The eye on the mains tells a quick move: that is told elsewhere."""
-        if self._tells(track):
+        self._creeps = not signal.abrupt
+        if self._tells(track) and signal.abrupt:
             self._over(self._desk.now_ns)
             self._before, self._rise = signal.level, 1.0
 
@@ -95,7 +102,7 @@ class Supply:
     def grain(self, track: Track, signal: Grain) -> None:
         """A grain of readings of the mains is full."""
         desk = self._desk
-        if signal.away or not signal.level or not self._tells(track):
+        if (signal.away and not self._creeps) or not signal.level or not self._tells(track):
             return
         if track is not self._by:
             self._by = track
@@ -122,6 +129,7 @@ class Supply:
         if self._was_told(first, part):
             self._grains = deque([signal])
             return
+        self._farthest = 0.0, []
         evidence = self._evidence(track, part, first, signal)
         if not track.is_mains and not self._is_vouched_for(track, evidence["also"]):
             return
@@ -131,12 +139,16 @@ class Supply:
         self._take_in_quick(signal.at_ns, part)
 
     def _was_told(self, first: Grain, part: float) -> bool:
-        """Whether a quick move since then, told of other points, comes to most of it."""
+        """Whether a quick move since then, told of other points, comes to most of it, or is undone by it."""
         number = self._newest()
         found = None if number is None else self._desk.log.get(number)
-        if found is None or not found.listed or found.start_ns <= first.at_ns:
+        if found is None or not found.listed:
             return False
-        return bool(found.evidence["relative"] / part >= MOST_OF_IT)
+        told = found.evidence["relative"] / part
+        if found.start_ns <= first.at_ns:
+            meanwhile = found.end_ns is not None and first.first_ns <= found.end_ns
+            return meanwhile and told < 0.0 and not found.evidence["stays"]
+        return bool(told >= MOST_OF_IT)
 
     def _take_in_quick(self, at_ns: int, part: float) -> None:
         """What began quickly and went on slowly is one move."""
@@ -213,11 +225,14 @@ class Supply:
         self._open = self._from = None
 
     def _evidence(self, track: Track, part: float, first: Grain, signal: Grain) -> dict[str, Any]:
+        if abs(part) >= abs(self._farthest[0]):
+            self._farthest = part, self._with_it(part, first, signal)
+        most, also = self._farthest
         return {
-            "relative": part,
+            "relative": most,
             "shown_by": track.name,
-            "also": self._with_it(part, first, signal),
-            "stays": True,
+            "also": also,
+            "stays": part / most >= CAME_BACK if most else True,
             "why": f"{track.name} moved slowly, over {(signal.at_ns - first.at_ns) * 1e-9:.0f} s",
         }
 

@@ -184,7 +184,7 @@ class Telling:
             return
         if len({m.track.name for m in cluster.moves}) == 1 and not self._sure_of_mains(cluster):
             return
-        shown = max(cluster.moves, key=lambda m: (m.track.is_mains, abs(m.relative)))
+        shown = max(cluster.telling or cluster.moves, key=lambda m: (m.track.is_mains, abs(m.relative)))
         if not desk.ac_meters() and (self._swells(shown) or shown.relative <= -SAG_MOST):
             self.was_no_mains(cluster, "too much for the mains, and no mains meter or heater shows it")
             return

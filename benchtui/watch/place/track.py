@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import deque
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from benchtui.chart.chart import Point
 from benchtui.model.units import Unit
 from benchtui.watch.eyes.line import Line
@@ -14,10 +16,11 @@ from benchtui.watch.signals import Grain
 if TYPE_CHECKING:
     from .desk import Desk
 
-NOT_READING = {"gap", "function", "overload"}
+NOT_READING = {"gap", "function", "overload", "frozen"}
 """Troubles of a meter in which it does not read its point."""
 SMALL_V = 5.0
 """Fewer volts DC are no supply. Common practice, no source."""
+SLIGHT_V = 1.0
 BATTERY_V = 30.0
 """No accumulator of a set has more. Common practice, no source."""
 
@@ -50,9 +53,23 @@ class Track:
 
     @property
     def period_s(self) -> float:
-        """The meter's usual time between readings, as far as the data have told it by now; 1 until then."""
+        """The meter's usual time between conversions, as far as it is known by now; 1 until then."""
         silence = self.segment.silence
-        return silence.period_s if 0 < silence.known_ns <= self._desk.now_ns else 1.0
+        return silence.period_s * self.sent if 0 < silence.known_ns <= self._desk.now_ns else 1.0
+
+    @property
+    def sent(self) -> float:
+        """How often the meter sends each of its conversions, as far as the data have told it by now."""
+        repeats = self.segment.repeats
+        return repeats.times if 0 < repeats.known_ns <= self._desk.now_ns else 1.0
+
+    def taken_ns(self, at_ns: int) -> int:
+        """When what a reading says was first sent."""
+        if self.sent == 1.0:
+            return at_ns
+        t, x = self.segment.history.between(at_ns - int(1.2e9 * self.period_s), at_ns)
+        other = np.flatnonzero(x != x[-1]) if len(x) else t
+        return int(t[other[-1] + 1]) if len(other) else at_ns
 
     @property
     def step(self) -> float:
@@ -85,6 +102,13 @@ class Track:
         """A few volts DC: a cathode or a grid, no supply. Common practice, no source."""
         level = self.point.nominal or (self.grains[-1].level if self.grains else 0.0)
         return self.unit is Unit.V and abs(level) < SMALL_V
+
+    @property
+    def is_slight(self) -> bool:
+        """Less than a volt DC: mostly the small difference of large voltages, as a grid's or a tail's, which
+        goes with them in no proportion. Common practice, no source."""
+        level = self.point.nominal or (self.grains[-1].level if self.grains else 0.0)
+        return self.unit is Unit.V and abs(level) < SLIGHT_V
 
     @property
     def may_be_battery(self) -> bool:

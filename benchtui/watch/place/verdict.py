@@ -58,6 +58,8 @@ def is_mains(
         return "yes", "the mains meter moved"
     feeds = chart.feeds(name)
     follow = [a for a in answers if a.track.point.follows_mains and not a.track.is_mains]
+    if not reference.track.is_slight:
+        follow = [a for a in follow if not a.track.is_slight]
     down = [a for a in follow if name in chart.feeds(a.track.name)]
     up = [a for a in follow if a.track.name in feeds]
     kin = [a for a in follow if a not in down and a not in up and set(chart.feeds(a.track.name)) & set(feeds)]

@@ -12,6 +12,8 @@ from .plan import Episode
 from .record import Record, Shown, shown
 
 Cluster = list[Episode]
+SWINGS = 0.1
+"""Standard deviation, as a part of how far it went, from which on a point does not stand where it went."""
 
 
 def fault_truths(record: Record) -> list[Truth]:
@@ -115,10 +117,23 @@ def _answers(record: Record, named: list[Shown], kinds: tuple[str, ...], start: 
     found: list[Answer] = []
     for s in named:
         found += [(kind, s.spot.name) for kind in kinds]
+        if "chatter" not in kinds and _swings(record, s, start):
+            found.append(("chatter", s.spot.name))
         if s.spot.tube:
             found += [("dropout", s.spot.name), ("step", s.spot.name)]
             found += _glowing(record, s, start)
     return tuple(dict.fromkeys(found))
+
+
+def _swings(record: Record, s: Shown, start: float) -> bool:
+    """Whether it goes to and fro from then on, as a regulator tube does that lacks its current."""
+    course = record.courses[s.spot.name][:, 0]
+    before = course[(record.grid > start - 5.0) & (record.grid < start)]
+    after = course[(record.grid > start + 2.0) & (record.grid < start + 60.0)]
+    if s.spot.unit != "V" or not len(before) or not len(after):
+        return False
+    off = np.abs(after - float(np.median(before)))
+    return float(np.std(after)) > SWINGS * float(off.max())
 
 
 def _glowing(record: Record, s: Shown, start: float) -> list[Answer]:
