@@ -208,7 +208,7 @@ class Segment:
     def _values(self, rows: Readings, out: list[Signal]) -> None:
         if self.rating is not None:
             out.extend(self.rating.take(rows.t_ns, rows.value))
-        if self.turned is not None and self.unit in (Unit.V, Unit.A):
+        if self.turned is not None and self.unit in (Unit.V, Unit.A, Unit.VAC):
             out.extend(self.turned.take(rows.t_ns, rows.value))
         rows = self._settled_ranges(rows)
         if not len(rows):

@@ -66,7 +66,8 @@ class Turned:
             self._since = t
         self._run += 1
         if self._right:
-            near = MIRRORED * self._right + AS_FAST * self._moved
+            fast = AS_FAST * self._moved if self._size >= SMALL else 0.0
+            near = MIRRORED * self._right + fast
             tried = self._gone <= SOON and abs(other - self._right) <= near
         else:
             tried = self._size >= SMALL or t - self._since >= SMALL_NS

@@ -141,11 +141,14 @@ class Cluster:
     @property
     def telling(self) -> list[Move]:
         """The moves that tell what moved them: no echoes, and a slight point only where no other moved or
-        where it went against them: a cathode that rises as its supply falls draws more."""
+        where it went against them and no AC meter moved: a cathode that rises as its supply falls draws
+        more."""
         own = [m for m in self.moves if not m.echo]
         others = [m for m in own if not m.track.is_slight]
         if not others or len(others) == len(own):
             return own
+        if any(m.track.shows_mains for m in others):
+            return others
         way = max((m.relative for m in others), key=abs)
         return [m for m in own if not m.track.is_slight or (m.peak * way < 0.0 and m.track.point.nominal)]
 

@@ -15,6 +15,8 @@ from .track import BATTERY_V, Track
 
 HANDS = ("tap", "adjust", "heat", "cool", "swap", "reseat")
 """Marks after which a fault may follow."""
+TAPS, SOON_NS = ("tap", "reseat"), 3_000_000_000
+"""What begins so soon after one of these followed the hand. Common practice, no source."""
 BROUGHT_UP = 0.85
 """Below this part of the chart's mains a set is being brought up."""
 AFTER_MARK_S = 5.0
@@ -204,6 +206,11 @@ class Desk:
                 near = start_ns - mark.t_ns <= AFTER_MARK_S * 1e9
                 return mark.t_ns / 1e9 if near else None
         return None
+
+    def follows_tap(self, start_ns: int) -> bool:
+        """Whether something began as a hand had just tapped or reseated a part."""
+        taps = (mark.t_ns for mark in self.marks if mark.kind in TAPS)
+        return any(0 <= start_ns - tap_ns <= SOON_NS for tap_ns in taps)
 
     def mark_at(self, at_s: float | None) -> str | None:
         """What was done at a mark, as in `tap V2 base`; None without a mark."""

@@ -14,9 +14,6 @@ from .verdict import INFERRED
 
 AGAIN_NS = 25_000_000_000
 """So long after a fault the same points moving by as much are the fault again. Common practice, no source."""
-HAND_NS = 3_000_000_000
-"""What begins so soon after a tap followed the hand. Common practice, no source."""
-HAND = ("tap", "reseat")
 SWELL_NS = 6_000_000_000
 """A supply dips for seconds and comes back, but hardly ever rises for seconds (EN 50160, from memory: voltage
 dips are common, swells are rare): something has let go of its load."""
@@ -47,8 +44,7 @@ def other_story(
         return "as a fault moved it just before"
     if _passed_by(answers):
         return "meters that read just then showed nothing of it"
-    taps = (mark.t_ns for mark in desk.marks if mark.kind in HAND)
-    if any(0 <= reference.start_ns - tap_ns <= HAND_NS for tap_ns in taps):
+    if desk.follows_tap(reference.start_ns):
         return "it followed the hand"
     rises = reference.relative > SMALL and reference.end_ns is not None and not _is_even(reference, answers)
     rises = rises and not any(m.track.shows_mains and m.relative > 0 for m in cluster.moves)

@@ -7,6 +7,9 @@ from .desk import Desk
 from .kinship import ALIKE, alike
 from .verdict import SURELY_LATE_S
 
+LATE_S, FILTERED_S = 1.5, 3.0
+"""So late, and a reading, meters show the mains; behind the filter of a feed that moved already.
+Common practice, no source."""
 MAINS_PART = 0.2
 """A mains meter that averages shows at first no more than this part of a move."""
 
@@ -54,7 +57,9 @@ def shows_it_late(desk: Desk, cluster: Cluster, move: Move) -> bool:
     if cluster.what == "mains" and cluster.of(move.track) is None and move.track.point.follows_mains:
         lag_s = (move.before_ns - max(m.start_ns for m in cluster.moves)) * 1e-9
         part = move.relative / cluster.largest.relative
-        return lag_s <= 1.5 + move.track.period_s and 0.1 <= part <= 1.0 / ALIKE
+        feeds = set(desk.chart.feeds(move.track.name))
+        late_s = FILTERED_S if any(m.track.name in feeds for m in cluster.moves) else LATE_S
+        return lag_s <= late_s + move.track.period_s and 0.1 <= part <= 1.0 / ALIKE
     if cluster.what not in ("", "fault") or cluster.of(move.track) is not None:
         return False
     root = cluster.root or cluster.largest

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from benchtui.model.units import Unit
 from benchtui.watch.signals import Away
 
 from .contrast import SMALL
@@ -31,7 +30,7 @@ def is_no_move(track: Track, signal: Away, restless: float) -> bool:
     """Next to nothing, turned leads, or a swing of a restless point."""
     if abs(signal.level) <= 2.0 * track.segment.course.cold:
         return True
-    if track.unit is Unit.V and signal.peak / signal.level < TURNED:
+    if track.unit.is_voltage and signal.peak / signal.level < TURNED:
         return True
     return abs(signal.peak) < SWINGS * restless
 

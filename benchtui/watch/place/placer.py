@@ -84,7 +84,7 @@ class Placer:
         self.moves.deciding.is_raised = self.raising.is_raised
         self.foresight = Foresight(self.desk)
         self.moves.deciding.revising.on_fault = self._fault
-        self.moves.deciding.on_power_gone = lambda at_ns: self.power.power_off(at_ns, "B+")
+        self.moves.deciding.on_power_gone = self.power.gone
         self.moves.deciding.on_mains = self._mains
 
     def lead_on(self, segment: Segment) -> Track:

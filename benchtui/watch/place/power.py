@@ -29,6 +29,10 @@ SLOW_TO_FALL_NS = 500_000_000
 FILLS_NS, FALLS_NS, FALLEN = 4_000_000_000, 20_000_000_000, 0.95
 """So long after power-off what rises may be filling from what was charged; until the second it has, if it is
 at or below the third part of what it rose to. Common practice, no source."""
+CREEPS_NS, CREPT_UP = 3_000_000_000, 2.0
+"""What has risen for longer began to when it last read no more than so many times what it read at first."""
+TAPPED_NS = 60_000_000_000
+"""So long one waits whether what fell silent after a tap comes back. Common practice, no source."""
 FULLER, NOT_RISEN = 0.95, 1.1
 """A point that holds at least this part of what another reads, and no more than this part of its own least
 since power-off, is what the other one fills from."""
@@ -98,12 +102,20 @@ class Power:
             dead = not track.is_heater and (self._is_dead(track) or self._only_fills(track, since))
             if abs(level) >= SURE_PART * size and not dead and not self._falls(track, since, WAY_DOWN):
                 self._rising.pop(track.name, None)
-                self.power_on(since, "heater" if track.is_heater else "rise")
+                self.power_on(self._rose_at(track, since), "heater" if track.is_heater else "rise")
             else:
                 self._look_again(track)
 
         waited_ns = desk.now_ns - self._rising[track.name]
         desk.after(desk.now_ns + max(700_000_000, waited_ns // 8), look)
+
+    def _rose_at(self, track: Track, since_ns: int) -> int:
+        """When the power came: charge that comes back by itself may have crept up for long before."""
+        if self._desk.now_ns - since_ns < CREEPS_NS:
+            return since_ns
+        t, x = track.segment.history.between(since_ns - 1, self._desk.now_ns)
+        low = np.flatnonzero(np.abs(x) <= CREPT_UP * abs(float(x[0]))) if len(x) else t
+        return int(t[min(low[-1] + 1, len(t) - 1)]) if len(low) else since_ns
 
     def _is_dead(self, track: Track) -> bool:
         """Whether what rises at a point can't be the power's."""
@@ -266,10 +278,27 @@ class Power:
         return late and not track.reads_nothing(now_ns)
 
     def _all_cold(self, signal: WentCold) -> None:
+        if self._nothing_reads():
+            self.gone(signal.from_ns)
+
+    def _nothing_reads(self) -> bool:
         desk = self._desk
         live = [t for t in desk.tracks.values() if t.unit.is_voltage and t.fresh(desk.now_ns)]
-        if all(t.cold or (t.stood_before and desk.powers_nothing(t)) for t in live):
-            self.power_off(signal.from_ns, "B+")
+        return all(t.cold or (t.stood_before and desk.powers_nothing(t)) for t in live)
+
+    def gone(self, start_ns: int) -> None:
+        """All that is read went, and no AC meter tells why: the set was switched off, or fell silent under
+        the hand that had just tapped it, which shows if it comes back."""
+        desk, run = self._desk, self._desk.run
+        if not desk.follows_tap(start_ns):
+            self.power_off(start_ns, "B+")
+            return
+
+        def look() -> None:
+            if desk.running and desk.run == run and self._nothing_reads():
+                self.power_off(start_ns, "B+")
+
+        desk.after(start_ns + TAPPED_NS, look)
 
     def power_on(self, start_ns: int, source: str) -> None:
         desk = self._desk

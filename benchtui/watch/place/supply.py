@@ -15,8 +15,9 @@ from .desk import Desk
 from .kinship import are_apart
 from .track import Track
 
-CREPT, WITHIN_NS = 0.04, 150_000_000_000
-"""A mains that has moved by so much within so long does more than wander. Common practice, no source."""
+CREPT, MOST, WITHIN_NS = 0.04, 0.3, 150_000_000_000
+"""A mains that has moved by so much within so long does more than wander; by more than the second part it
+does not creep. Common practice, no source."""
 UP_S, SETTLED_S = 60.0, 150.0
 """Heaters of a series chain, and the meters, have settled by then, and by the second what valves feed. Common
 practice, no source."""
@@ -124,7 +125,7 @@ class Supply:
     def _look(self, track: Track, signal: Grain) -> None:
         first = max(self._grains, key=lambda g: abs(signal.level - g.level))
         part = signal.level / first.level - 1.0
-        if abs(part) < CREPT:
+        if not CREPT <= abs(part) <= MOST:
             return
         if self._was_told(first, part):
             self._grains = deque([signal])

@@ -211,8 +211,9 @@ class Telling:
         if ends:
             self._mains_over(cluster, max(ends))
         elif desk.now_ns >= stays_ns:
-            raised = shown.relative > 0 and self._is_low(shown)
-            if abs(shown.relative) > SUPPLY_MOST and not raised and not desk.ac_meters():
+            usual = cluster.usual
+            raised = usual.relative > 0 and self._is_low(usual)
+            if abs(usual.relative) > SUPPLY_MOST and not raised and not desk.ac_meters():
                 self.was_no_mains(cluster, "it stays, and no mains meter or heater shows it")
                 self._stays_off(cluster)
                 return

@@ -21,9 +21,9 @@ LATE_S, SURELY_LATE_S = 1.0, 2.0
 for the second a heater that moved alike."""
 AVERAGES_S = 2.0
 """An AC meter may average for so long, however often it reads. Common practice, no source."""
-ENOUGH, ENOUGH_DEEP, DEEP = 3, 2, 0.1
+ENOUGH, ENOUGH_DEEP, DEEP, NEVER = 3, 2, 0.1, 1000
 """So many points that stood still speak for the mains before its own meter has; fewer where one moved by more
-than such a part."""
+than such a part; none where it was a slight one, which shows a small move of the mains enlarged."""
 OUTVOTED = 4
 """So many points that moved together count more than one of a few volts that did not. Common practice, no
 source."""
@@ -170,6 +170,8 @@ def is_no_kick(relative: float, mains: float) -> bool:
 
 def enough(move: Move) -> int:
     """How many points that stood still speak for the mains before a meter of it has."""
+    if move.track.is_slight and abs(move.relative) < 1.0:
+        return NEVER
     return ENOUGH_DEEP if abs(move.relative) >= DEEP else ENOUGH
 
 
