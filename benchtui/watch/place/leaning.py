@@ -25,7 +25,7 @@ over; two levels explain them so many times better (in squares) than one straigh
 FEW = SPANS[0][0] + SPANS[0][1]
 BETWEEN = 2
 """At most so many grains in which it happens."""
-LEAST_ALONE, LEAST_COUNTS = 0.008, 1.6
+LEAST_ALONE, LEAST_COUNTS = 0.015, 1.6
 """Part of the level below which a step may be the mains' where no other point shows that; counts below
 which it is no news. Common practice, no source."""
 NOISES = 6.0

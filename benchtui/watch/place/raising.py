@@ -53,10 +53,10 @@ class Raising:
     def is_raised(self, cluster: Cluster) -> bool:
         """Whether what looks like a fault is the hand on the transformer, which not every meter shows yet.
 
-        It is not where one falls away while another, that goes with the mains as well, stands.
+        It is not where one goes far while another, that goes with the mains as well, stands.
         """
         least = ABRUPT if cluster.largest.end_ns is not None else SUDDEN
-        if cluster.why == OTHERS_STOOD and cluster.largest.relative <= -least:
+        if cluster.why == OTHERS_STOOD and abs(cluster.largest.relative) >= least:
             return False
         last_ns = self._last_ns
         lately = last_ns is not None and cluster.start_ns - last_ns <= AGAIN_S * 1e9
@@ -105,7 +105,7 @@ class Raising:
     def _first_supplies(self, read: Sequence[Track]) -> list[Track]:
         """Those of the points that feed others, or at least are fed by none, which none of them feeds."""
         chart = self._desk.chart
-        volts = [t for t in read if t.is_supplied]
+        volts = [t for t in read if t.is_supplied and not t.is_small]
         supplies = [t for t in volts if chart.carries(t.name) > 0] or [
             t for t in volts if not chart.feeds(t.name)
         ]

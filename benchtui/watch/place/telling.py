@@ -7,6 +7,7 @@ from .cluster import Cluster, Move
 from .culprit import blame
 from .desk import Desk
 from .kinship import alike
+from .responses import response
 from .verdict import APART
 
 DEEP = 0.5
@@ -176,13 +177,23 @@ class Telling:
         alone = cluster.mains is None or not alike(move.relative, cluster.mains)
         return move.track.shows_mains or size >= (LEAST_ALONE if alone else LEAST_BORNE_OUT)
 
+    def _still_shared(self, cluster: Cluster) -> bool:
+        """Whether one of the points that went with it when it was told of all still does, now that it has
+        grown; true where an AC meter told."""
+        desk, move = self._desk, cluster.moves[0]
+        if cluster.why != APART or move.track.shows_mains or cluster.mains is not None or not cluster.along:
+            return True
+        along = (desk.tracks[name] for name in cluster.along if name in desk.tracks)
+        return any(response(desk, t, move, move.before_ns).verdict == "moved" for t in along)
+
     def _mains(self, cluster: Cluster) -> None:
         """Tells a move of the mains once a point is back or stands steady: a switch-off never is."""
         desk = self._desk
         done = [m for m in cluster.moves if m.end_ns is not None or m.stands is not None]
         if not done:
             return
-        if len({m.track.name for m in cluster.moves}) == 1 and not self._sure_of_mains(cluster):
+        alone = len({m.track.name for m in cluster.moves}) == 1
+        if alone and not (self._sure_of_mains(cluster) and self._still_shared(cluster)):
             return
         shown = max(cluster.telling or cluster.moves, key=lambda m: (m.track.is_mains, abs(m.relative)))
         if not desk.ac_meters() and (self._swells(shown) or shown.relative <= -SAG_MOST):
