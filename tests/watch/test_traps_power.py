@@ -12,7 +12,7 @@ from benchtui.model.readings import Floats
 from benchtui.sim import bring_up, simulate
 
 from .cutting import Session
-from .shapes import bleeds, flat, follows_up, switched, times, warm_up
+from .shapes import away, bleeds, flat, follows_up, steps, switched, times, warm_up
 from .streams import Judged, Shape, Timeline, ac, dc
 
 SET = Chart(
@@ -478,3 +478,74 @@ def test_a_load_that_begins_to_draw_until_the_next_turn_is_no_dropout(draw_s: fl
     time.meter("screen", times(times(flat(150.0), hand), load), rate=rate, start_s=0.3)
     said = time.judged()
     assert not said.ever_wrong(), said.said()
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_a_set_that_is_low_from_the_start_by_its_heater_winding_is_brought_up(seed: int) -> None:
+    """No mains meter: the first stop of the transformer, at a quarter of it, puts no point outside."""
+    said = brought_up(flat(1.0), without=("mains",), seed=seed)
+    assert not said.of("outside", "dropout", "step", "departs"), said.said()
+
+
+def test_supplies_that_come_no_further_than_half_may_yet_be_turned_up() -> None:
+    """No AC meter at all: all that is read stands at a third of its chart from power-on."""
+    said = brought_up(flat(1.0), without=("mains", "heater"))
+    assert not said.of("outside", "dropout", "step", "departs"), said.said()
+
+
+def test_a_point_that_rises_far_while_another_stands_is_no_turn_of_the_transformer() -> None:
+    """A minute after the last turn B+2 jumps by half, B+1 stands, no AC meter reads: a fault."""
+    at_s = ON + 10.0 * TURNS_S + 60.0
+    said = brought_up(steps(flat(1.0), at_s, 0.5), points=("B+2",), without=("mains", "heater"))
+    told = said.of("step", "dropout", point="B+2")
+    assert len(told) == 1, said.said()
+    assert told[0].start_ns * 1e-9 == pytest.approx(at_s, abs=0.6)
+
+
+@pytest.mark.parametrize("back_s", [12.0, 40.0])
+def test_what_falls_silent_under_a_tap_and_comes_back_was_not_switched_off(back_s: float) -> None:
+    """One point is read, no mark of the power: just after a tap it falls to nothing, and it comes back."""
+    time = Timeline(SET, 220.0)
+    time.meter("B+1", away(warm_up(285.0, 1.0), 120.0, 120.0 + back_s, 1.0))
+    time.mark(119.0, "tap", "V2")
+    said = time.judged()
+    assert len(said.of("power_on")) == 1, said.said()
+    assert not said.of("power_off"), said.said()
+    fell = said.one("dropout", "B+1")
+    assert fell.evidence["after_mark"] == 119.0
+    assert fell.end_ns is not None
+
+
+def test_what_falls_silent_under_a_tap_for_good_was_switched_off_after_all() -> None:
+    """A minute later nothing has come back: told then, from when it fell."""
+    time = Timeline(SET, 240.0)
+    time.meter("B+1", switched(flat(285.0), 1.0, 120.0))
+    time.mark(119.0, "tap", "V2")
+    off = time.judged().one("power_off")
+    assert off.start_ns * 1e-9 == pytest.approx(120.0, abs=1.0)
+    assert off.found_ns * 1e-9 == pytest.approx(180.0, abs=2.0)
+
+
+def test_a_run_begins_when_the_power_comes_and_not_as_charge_creeps_back() -> None:
+    """What a capacitor gives back by itself has passed the cold level for ten seconds before the switch."""
+    time = Timeline(SET, 120.0)
+    creeps = 14.0
+
+    def course(t: Floats) -> Floats:
+        rises = np.minimum(285.0, 12.0 + 150.0 * (t - creeps))
+        return np.where(t < creeps, 12.0 * (1.0 - np.exp(-t / 2.0)), rises)
+
+    time.meter("B+1", course, rate=10.0)
+    on = time.judged().of("power_on")
+    assert len(on) == 1
+    assert on[0].start_ns * 1e-9 == pytest.approx(creeps, abs=0.4)
+
+
+def test_a_departure_does_not_end_before_it_began() -> None:
+    """The grain in which a quick point fell began before the fall: it says nothing of the point's return."""
+    at_s = ON + 6.2 * TURNS_S
+    for late in np.arange(0.0, 4.0, 0.5):
+        said = brought_up(lambda t, s=at_s + late: np.where(t >= s, 0.2, 1.0), points=("B+2",))
+        for found in said.of("departs"):
+            assert found.end_ns is None or found.end_ns >= found.start_ns
+        assert len(said.of("departs", point="B+2")) == 1, said.said()

@@ -9,10 +9,10 @@ import numpy as np
 
 from benchtui.model.readings import Floats, Ints
 
-RUNS, REGULAR, REGULAR_PART = 12, 1.2, 0.35
+RUNS, REGULAR, REGULAR_PART = 14, 0.9, 0.3
 """So many runs of equal readings tell it, if they begin no further than so many readings, and such a part of
 the usual run, from even spacing."""
-MOST_SENT = 1.5
+MOST_SENT = 1.3
 """So many conversions a run at most, in the mean: where more read the same, the spacing tells nothing."""
 GIVE_UP = 200
 """A meter that has not shown it in so many runs sends each conversion once."""

@@ -15,7 +15,7 @@ from .desk import Desk
 from .gathered import Gathered
 from .lag import learn
 from .late import was_it_mains
-from .news import is_news, is_no_move
+from .news import are_leads_turned, is_news, is_no_move
 from .switching import OFF_PART
 from .tails import Tails
 from .telling import Telling
@@ -55,7 +55,7 @@ class Moves:
     def away(self, track: Track, signal: Away, back_ns: int | None = None, *, certain: bool = False) -> None:
         """`back_ns`: it is told only now that it has come back. `certain`: it is no tail of another."""
         desk = self._desk
-        if not desk.running or track.point.moves or not signal.level:
+        if not desk.running or track.point.moves or not signal.level or are_leads_turned(track, signal):
             return
         if not track.is_mains and is_no_move(track, signal, self.restless(track)):
             return

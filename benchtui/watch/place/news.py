@@ -23,16 +23,19 @@ FAR_BEYOND = 3.0
 """A cathode or a tail stands at so many times its chart, whatever the sign, until its valve conducts."""
 SWINGS = 6.0
 TURNED = -1.4
-"""A supply that seems to fall by more than all it has: the leads are turned."""
+"""A supply that seems to fall by so many times what it has has its leads turned."""
 
 
 def is_no_move(track: Track, signal: Away, restless: float) -> bool:
-    """Next to nothing, turned leads, or a swing of a restless point."""
+    """Next to nothing, or a swing of a restless point."""
     if abs(signal.level) <= 2.0 * track.segment.course.cold:
         return True
-    if track.unit.is_voltage and signal.peak / signal.level < TURNED:
-        return True
     return abs(signal.peak) < SWINGS * restless
+
+
+def are_leads_turned(track: Track, signal: Away) -> bool:
+    """Whether a voltage seems to fall by more than all it has."""
+    return track.unit.is_voltage and signal.peak / signal.level < TURNED
 
 
 def is_news(desk: Desk, track: Track, signal: Away, back_ns: int | None) -> bool:

@@ -53,10 +53,13 @@ class Raising:
     def is_raised(self, cluster: Cluster) -> bool:
         """Whether what looks like a fault is the hand on the transformer, which not every meter shows yet.
 
-        It is not where one goes far while another, that goes with the mains as well, stands.
+        It is not where one falls away while another, that goes with the mains as well, stands; nor where one
+        rises so and nothing is known to be turned up now.
         """
         least = ABRUPT if cluster.largest.end_ns is not None else SUDDEN
-        if cluster.why == OTHERS_STOOD and abs(cluster.largest.relative) >= least:
+        relative = cluster.largest.relative
+        far = relative <= -least or (relative >= least and self._desk.raised_ns is None)
+        if cluster.why == OTHERS_STOOD and far:
             return False
         last_ns = self._last_ns
         lately = last_ns is not None and cluster.start_ns - last_ns <= AGAIN_S * 1e9
