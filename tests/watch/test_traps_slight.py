@@ -75,6 +75,14 @@ def test_a_shunt_that_rises_as_its_supply_falls_is_to_blame() -> None:
     assert not said.of("mains")
 
 
+def test_a_cathode_that_opens_goes_to_volts_and_is_to_blame() -> None:
+    """From a sixth of a volt to three; the supply, unloaded, rises by a twentieth and all with it."""
+    rises = steps(flat(1.0), AT_S, 0.05)
+    said = judged(rises, steps(flat(1.0), AT_S, 19.0), ("HT", "negative", "left cathode", "right cathode"))
+    assert said.of("dropout", "step", point="tail"), said.said()
+    assert not said.of("mains"), said.said()
+
+
 def test_a_cathode_that_stood_with_its_supply_until_the_valve_conducted_has_not_fallen() -> None:
     """A tail at -180 V while the valves are cold, at -0.15 V once they conduct: no dropout."""
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from .kinship import ALIKE, CATHODE_V, alike
-from .track import Track
+from .track import SLIGHT_V, Track
 
 SLACK_NS, LAG_NS = 500_000_000, 1_500_000_000
 UNSEEN = -1
@@ -59,6 +59,11 @@ class Move:
     @property
     def relative(self) -> float:
         return self.peak / self.level if self.level else 0.0
+
+    @property
+    def is_slight(self) -> bool:
+        """Of less than a volt, on a point of less than a volt."""
+        return abs(self.peak) < SLIGHT_V and self.track.is_slight
 
     @property
     def whole_ns(self) -> int:
@@ -144,13 +149,13 @@ class Cluster:
         where it went against them and no AC meter moved: a cathode that rises as its supply falls draws
         more."""
         own = [m for m in self.moves if not m.echo]
-        others = [m for m in own if not m.track.is_slight]
+        others = [m for m in own if not m.is_slight]
         if not others or len(others) == len(own):
             return own
         if any(m.track.shows_mains for m in others):
             return others
         way = max((m.relative for m in others), key=abs)
-        return [m for m in own if not m.track.is_slight or (m.peak * way < 0.0 and m.track.point.nominal)]
+        return [m for m in own if not m.is_slight or (m.peak * way < 0.0 and m.track.point.nominal)]
 
     @property
     def largest(self) -> Move:

@@ -293,7 +293,7 @@ class Deciding:
         others = [
             (m, mains / shown_part(m, period_s))
             for m in cluster.moves
-            if not m.track.is_mains and not m.track.is_slight
+            if not m.track.is_mains and not m.is_slight
         ]
         more = [(m, part) for m, part in others if abs(m.relative) > MORE * abs(part)]
         if any(alike(m.relative, part) for m, part in others):

@@ -113,7 +113,7 @@ def explained_by(
         root = other.root
         if other is cluster or other.what != "fault" or root is None or root.end_ns is not None:
             continue
-        if root.track.is_slight and not reference.track.is_slight:
+        if root.is_slight and not reference.is_slight:
             continue
         went = more.get(root.track, 0.0)
         began = went != 0.0 and 0 <= reference.start_ns - other.start_ns <= TOGETHER_NS

@@ -54,8 +54,11 @@ class Track:
     @property
     def period_s(self) -> float:
         """The meter's usual time between conversions, as far as it is known by now; 1 until then."""
-        silence = self.segment.silence
-        return silence.period_s * self.sent if 0 < silence.known_ns <= self._desk.now_ns else 1.0
+        segment, now_ns = self.segment, self._desk.now_ns
+        silence, repeats = segment.silence, segment.repeats
+        if not 0 < silence.known_ns <= now_ns:
+            return 1.0
+        return silence.period_s * repeats.times if 0 < repeats.known_ns <= now_ns else silence.period_s
 
     @property
     def sent(self) -> float:

@@ -58,7 +58,7 @@ def is_mains(
         return "yes", "the mains meter moved"
     feeds = chart.feeds(name)
     follow = [a for a in answers if a.track.point.follows_mains and not a.track.is_mains]
-    if not reference.track.is_slight:
+    if not reference.is_slight:
         follow = [a for a in follow if not a.track.is_slight]
     down = [a for a in follow if name in chart.feeds(a.track.name)]
     up = [a for a in follow if a.track.name in feeds]
@@ -170,7 +170,7 @@ def is_no_kick(relative: float, mains: float) -> bool:
 
 def enough(move: Move) -> int:
     """How many points that stood still speak for the mains before a meter of it has."""
-    if move.track.is_slight and abs(move.relative) < 1.0:
+    if move.is_slight and abs(move.relative) < 1.0:
         return NEVER
     return ENOUGH_DEEP if abs(move.relative) >= DEEP else ENOUGH
 
