@@ -26,8 +26,9 @@ ABRUPT = 0.12
 """A fall by this part at once is no turn of the transformer."""
 CLIMB_NS = 30_000_000_000
 """What rises by a turn within so long, when it has long been warm, is turned up."""
-FULL = 1.05
-"""So far up the last turn may bring the supplies of the chart. Common practice, no source."""
+FULL, AGAIN = 1.05, 0.01
+"""So far up the last turn may bring the supplies of the chart; what rises by the second part soon after that
+is the next. Common practice, no source."""
 
 
 class Raising:
@@ -63,7 +64,9 @@ class Raising:
             return False
         last_ns = self._last_ns
         lately = last_ns is not None and cluster.start_ns - last_ns <= AGAIN_S * 1e9
-        return self._rises(cluster, FULL if lately else FAR_BELOW) or self._desk.raised_ns is not None
+        if self._rises(cluster, FULL, AGAIN) if lately else self._rises(cluster, FAR_BELOW):
+            return True
+        return self._desk.raised_ns is not None
 
     def grain(self, track: Track, signal: Grain) -> None:
         """A grain of a point is full."""
@@ -80,9 +83,9 @@ class Raising:
         elif self._begins_low(track, signal):
             desk.raised_ns, self._began_low = desk.now_ns, True
 
-    def _rises(self, cluster: Cluster, below: float) -> bool:
+    def _rises(self, cluster: Cluster, below: float, least: float = RAISED) -> bool:
         desk = self._desk
-        if desk.mains() is not None or cluster.largest.relative < RAISED or not self._is_low(below):
+        if desk.mains() is not None or cluster.largest.relative < least or not self._is_low(below):
             return False
         desk.raised_ns = self._last_ns = desk.now_ns
         return True
