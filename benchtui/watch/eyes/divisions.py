@@ -22,30 +22,37 @@ class Divisions:
         """The greatest number of counts of which all changes have been multiples; 0 before any."""
         self._changes = 0
         self._last = 0.0
-        self._step = 0.0
+        self._step = -1.0
+        """One count of the newest reading; below 0 before any."""
 
     def coarser(self, x: Floats, resolution: Floats) -> Floats:
         """The resolution as each of these readings, which follow one another, shows it by then."""
-        if self._counts == 1 and not np.count_nonzero(resolution != self._step):
+        same = not np.count_nonzero(resolution != self._step)
+        if same and self._counts == 1:
             return resolution
-        found = resolution.copy()
-        for i, (value, step) in enumerate(zip(x.tolist(), resolution.tolist(), strict=True)):
-            found[i] = step * self._one(value, step)
-            if self._counts == 1 and not np.count_nonzero(resolution[i:] != step):
+        found, at = resolution.copy(), 0
+        changed = x != np.concatenate(([self._last], x[:-1]))
+        if not same:
+            changed |= resolution != np.concatenate(([self._step], resolution[:-1]))
+        for i in np.flatnonzero(changed).tolist():
+            found[at:i] *= self._factor
+            self._take(float(x[i]), float(resolution[i]))
+            at = i
+            if self._counts == 1 and not np.count_nonzero(resolution[i:] != self._step):
                 break
+        found[at:] *= self._factor
         return found
 
-    def _one(self, value: float, step: float) -> int:
-        if step != self._step:
-            self._step, self._counts, self._changes, self._last = step, 0, 0, value
-        if step <= 0.0 or self._counts == 1:
-            return 1
-        counts = abs(value - self._last) / step
-        if counts > MOST:
-            self._counts = 1
-            return 1
-        change = round(counts)
-        if change:
-            self._last, self._changes = value, self._changes + 1
-            self._counts = math.gcd(self._counts, change)
+    @property
+    def _factor(self) -> int:
         return self._counts if self._changes >= CHANGES else 1
+
+    def _take(self, value: float, step: float) -> None:
+        """A reading that is another than the one before, or on another range."""
+        if step != self._step:
+            self._step, self._last, self._changes = step, value, 0
+            self._counts = 0 if step > 0.0 else 1
+            return
+        counts = abs(value - self._last) / step if self._counts != 1 else 1.0
+        self._last, self._changes = value, self._changes + 1
+        self._counts = 1 if counts > MOST else math.gcd(self._counts, round(counts))
