@@ -9,6 +9,7 @@ from benchtui.chart.chart import Chart
 from benchtui.model.findings import Finding
 from benchtui.model.notes import plain
 from benchtui.model.units import BY_SYMBOL, Unit
+from benchtui.watch.place.verdict import SLIPPED
 
 PREFIXES = ((1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"))
 
@@ -147,7 +148,9 @@ def _dropout(f: Finding, chart: Chart) -> str:
     verb = "fell" if depth * e["level"] < 0 else "jumped"
     back = lasted if lasted else " and has not come back"
     by = amount(abs(depth), unit)
-    return f"{_name(f)} {verb} by {by} from {amount(e['level'], unit)}{back}{_after(f)}{_too(f, chart)}"
+    slipped = f": {SLIPPED}" if e.get("why") == SLIPPED else ""
+    level = amount(e["level"], unit)
+    return f"{_name(f)} {verb} by {by} from {level}{back}{_after(f)}{_too(f, chart)}{slipped}"
 
 
 def _step(f: Finding, chart: Chart) -> str:

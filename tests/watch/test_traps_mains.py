@@ -7,6 +7,7 @@ import pytest
 
 from benchtui.chart.chart import Chart
 from benchtui.model.readings import Floats
+from benchtui.report.say import sentence
 
 from .shapes import away, bleeds, flat, ramps, steps, switched, times
 from .streams import Judged, Shape, Timeline, ac, dc, ns
@@ -314,3 +315,25 @@ def test_an_overshoot_at_a_warm_restart_is_no_jump() -> None:
     )
     said = time.judged()
     assert not said.of("dropout", "step"), said.said()
+
+
+@pytest.mark.parametrize("lasts_s", [6.0, 30.0])
+@pytest.mark.parametrize("late_s", [0.0, 0.6])
+def test_a_mains_lead_that_slips_while_the_heater_is_fed_is_no_move_of_the_mains(
+    lasts_s: float, late_s: float
+) -> None:
+    """The meter goes to nothing and comes back; everything else stands: told of that meter, and why."""
+    gone = away(flat(1.0), 150.0, 150.0 + lasts_s, -1.0)
+    said = judged(flat(1.0), own={"mains": gone}, mains_late_s=late_s)
+    told = said.one("dropout")
+    assert told.point == "mains"
+    assert "lead of the mains meter" in sentence(told, SET)
+    assert not said.of("mains", "power_off"), said.said()
+
+
+@pytest.mark.parametrize("without", [(), ("B+1", "B+2"), ("heater",)])
+def test_a_mains_that_goes_for_seconds_takes_the_heater_with_it(without: tuple[str, ...]) -> None:
+    """A cut, or the switch: no lead has slipped."""
+    said = judged(away(flat(1.0), 150.0, 151.2, -1.0), without=without)
+    assert not said.of("dropout", point="mains"), said.said()
+    assert said.of("mains", "power_off"), said.said()

@@ -506,7 +506,7 @@ def test_a_point_that_rises_far_while_another_stands_is_no_turn_of_the_transform
 def test_what_falls_silent_under_a_tap_and_comes_back_was_not_switched_off(back_s: float) -> None:
     """One point is read, no mark of the power: just after a tap it falls to nothing, and it comes back."""
     time = Timeline(SET, 220.0)
-    time.meter("B+1", away(warm_up(285.0, 1.0), 120.0, 120.0 + back_s, 1.0))
+    time.meter("B+1", away(warm_up(285.0, 1.0), 120.0, 120.0 + back_s, -1.0))
     time.mark(119.0, "tap", "V2")
     said = time.judged()
     assert len(said.of("power_on")) == 1, said.said()

@@ -32,6 +32,8 @@ BY_ITS_OWN_TREE = "every measured point moved in proportion"
 ALONE = "no other point moved with it"
 OTHERS_STOOD = "others did not move"
 APART = "points with nothing in common but the mains moved together"
+LOST, SLIPPED = 0.9, "a heater is fed all the same: the lead of the mains meter has slipped"
+"""A mains meter that has lost so much of its reading shows no power, or none of it."""
 INFERRED = (BY_ITS_OWN_TREE, APART)
 """Why a move is taken for the mains' where no meter of the mains tells."""
 KICK_MOST = 0.5
@@ -55,7 +57,7 @@ def is_mains(
     name = reference.track.name
     early_enough = age_s > GROWS_S or not answers
     if reference.track.is_mains:
-        return "yes", "the mains meter moved"
+        return _lost_or_moved(reference, answers, last)
     feeds = chart.feeds(name)
     follow = [a for a in answers if a.track.point.follows_mains and not a.track.is_mains]
     if not reference.is_slight:
@@ -118,6 +120,18 @@ def is_mains(
     if tree and abs(reference.relative) <= MAINS_MOST:
         return "yes", BY_ITS_OWN_TREE
     return "no", ALONE if not tree else "too much for the mains"
+
+
+def _lost_or_moved(reference: Move, answers: Sequence[Response], last: bool) -> tuple[str, str]:
+    """What a move that the mains meter shows itself is: none of the mains where that went to nothing and a
+    heater is fed all the same, for then its lead has slipped."""
+    heaters = [a for a in answers if a.track.is_heater]
+    if reference.relative <= -LOST and heaters and not any(a.verdict == "moved" for a in answers):
+        if any(a.verdict == "still" for a in heaters):
+            return "no", SLIPPED
+        if not last and any(a.verdict == "waiting" for a in heaters):
+            return "wait", ""
+    return "yes", "the mains meter moved"
 
 
 def shown_part(move: Move, period_s: float) -> float:
