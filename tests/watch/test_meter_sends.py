@@ -96,19 +96,26 @@ def test_what_a_repeating_meter_sends_again_is_no_word_that_its_point_stood(star
 
 def test_a_needle_is_read_to_its_divisions() -> None:
     """Volts written in units and read in fives: after some changes the resolution is five."""
-    x = np.array([220.0, 225, 220, 220, 215, 220, 225, 230, 225, 220])
+    x = np.array([220.0, 225, 220, 220, 215, 225, 220, 225, 230, 220])
     found = Divisions().coarser(x, np.full(10, 1.0))
     assert CHANGES == 6
     assert found.tolist() == [1.0] * 7 + [5.0] * 3
 
 
+@pytest.mark.parametrize("other", [228.0, 250.0, 270.0, 0.0])
+def test_a_point_that_falls_out_again_and_again_says_nothing_of_its_meter(other: float) -> None:
+    """A quiet point and as deep a fall each time: the next small fall is seen as before."""
+    x = np.array([285.0, other] * 20 + [285.0, 281.0, 285.0])
+    assert Divisions().coarser(x, np.full(len(x), 1.0)).tolist() == [1.0] * len(x)
+
+
 def test_one_reading_between_two_divisions_says_that_there_are_none() -> None:
     """And for good; a new range begins anew."""
-    x = np.array([220.0, 225, 220, 215, 220, 225, 220, 222, 225, 220])
+    x = np.array([220.0, 225, 220, 215, 225, 220, 225, 222, 225, 220])
     eye = Divisions()
     assert eye.coarser(x, np.full(10, 1.0)).tolist() == [1.0] * 6 + [5.0] + [1.0] * 3
     assert eye.coarser(x[:7], np.full(7, 1.0)).tolist() == [1.0] * 7
-    assert eye.coarser(x[:7], np.full(7, 0.1)).tolist() == pytest.approx([0.1] * 6 + [5.0])
+    assert eye.coarser(x[:7] / 10, np.full(7, 0.1)).tolist() == pytest.approx([0.1] * 6 + [0.5])
 
 
 @pytest.mark.parametrize("cut", [1, 3, 10])
@@ -140,6 +147,9 @@ def said_of(nominal: float, x: list[float], cut: int = 1000) -> list[Signal]:
         (-22.0, [-22.0, -15.0, -9.0, -4.0, 0.0, 4.0, 9.0, 12.0, 14.0, 14.0, 14.0], False),
         (285.0, [60.0, 120.0, 170.0, -210.0, -240.0, -260.0], True),
         (0.3, [0.3] * 5 + [-0.3] * 5, True),
+        (285.0, [285.0] * 5 + [0.0] * 15 + [-285.0] * 5, True),
+        (-22.0, [-22.0] * 5 + [0.0] * 4 + [22.0] * 5, True),
+        (-22.0, [-22.0] * 5 + [0.0] * 4 + [12.0] * 5, False),
         (0.3, [-0.25] * 10, False),
         (0.3, [-0.25] * 30, True),
         (0.3, [0.7, 0.15, -0.3, -0.6, -0.8, -0.8], False),

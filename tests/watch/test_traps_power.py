@@ -493,6 +493,19 @@ def test_supplies_that_come_no_further_than_half_may_yet_be_turned_up() -> None:
     assert not said.of("outside", "dropout", "step", "departs"), said.said()
 
 
+@pytest.mark.parametrize("part", [-0.08, -0.4])
+def test_a_set_that_a_fault_keeps_low_is_watched_all_the_same(part: float) -> None:
+    """B+1 at 55 % of its chart from power-on, no AC meter: what it drops by is told, as anywhere."""
+    time = Timeline(SET, 160.0)
+    course = warm_up(157.0, 1.0)
+    for at_s in (60.0, 80.0, 100.0, 120.0):
+        course = away(course, at_s, at_s + 2.0, part)
+    time.meter("B+1", course, rate=4.0)
+    time.meter("B+2", warm_up(132.0, 1.0), rate=4.0)
+    said = time.judged()
+    assert len(said.of("dropout", point="B+1")) == 4, said.said()
+
+
 def test_a_point_that_rises_far_while_another_stands_is_no_turn_of_the_transformer() -> None:
     """A minute after the last turn B+2 jumps by half, B+1 stands, no AC meter reads: a fault."""
     at_s = ON + 10.0 * TURNS_S + 60.0

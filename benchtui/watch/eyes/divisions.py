@@ -10,8 +10,10 @@ from benchtui.model.readings import Floats
 
 MOST = 1e9
 """No meter has so many counts."""
-CHANGES = 6
-"""After so many changes by whole divisions, and by nothing less, these are what it is read to."""
+CHANGES, SMALL_PART, COARSEST = 6, 0.05, 10
+"""After so many changes by whole divisions, none by anything less, by no more than such a part of the level
+and not all by the same, these are what it is read to, if no coarser than so many digits: a point that
+falls out again and again by as much says nothing of its meter."""
 
 
 class Divisions:
@@ -21,6 +23,8 @@ class Divisions:
         self._counts = 0
         """The greatest number of counts of which all changes have been multiples; 0 before any."""
         self._changes = 0
+        self._kinds: set[int] = set()
+        """The different numbers of counts by which it has changed."""
         self._last = 0.0
         self._step = -1.0
         """One count of the newest reading; below 0 before any."""
@@ -45,14 +49,20 @@ class Divisions:
 
     @property
     def _factor(self) -> int:
-        return self._counts if self._changes >= CHANGES else 1
+        known = self._changes >= CHANGES and len(self._kinds) >= 2 and self._counts <= COARSEST
+        return self._counts if known else 1
 
     def _take(self, value: float, step: float) -> None:
         """A reading that is another than the one before, or on another range."""
         if step != self._step:
             self._step, self._last, self._changes = step, value, 0
+            self._kinds.clear()
             self._counts = 0 if step > 0.0 else 1
             return
-        counts = abs(value - self._last) / step if self._counts != 1 else 1.0
-        self._last, self._changes = value, self._changes + 1
+        change = abs(value - self._last)
+        counts = change / step if self._counts != 1 else 1.0
+        if change <= SMALL_PART * abs(value) and counts <= MOST:
+            self._changes += 1
+            self._kinds.add(round(counts))
+        self._last = value
         self._counts = 1 if counts > MOST else math.gcd(self._counts, round(counts))

@@ -124,7 +124,8 @@ class Banding:
             return "the meter: " + ", ".join(sorted(track.trouble))
         age = desk.age_s(at_ns)
         mains = desk.mains_factor()
-        turned = desk.raised_ns is not None and (at_ns - desk.raised_ns) * 1e-9 <= TURNED_S
+        turns = (ns for ns in (desk.raised_ns, desk.low_since_ns) if ns is not None)
+        turned = any((at_ns - ns) * 1e-9 <= TURNED_S for ns in turns)
         if turned if mains is None else mains < NOT_YET and not self._mains_was_in:
             return "the set is being brought up"
         if track.settled_ns is not None or age > HOLD_OFF_S:

@@ -50,6 +50,9 @@ class Desk:
         """When the mains was last seen too low for the chart in this run: the set is being brought up."""
         self.raised_ns: int | None = None
         """When, with no mains meter, the points last rose by a step and stood below the chart; else None."""
+        self.low_since_ns: int | None = None
+        """When all that goes with the mains was found to stand far below its chart from the start of this
+        run; it may be about to be turned up."""
         self.chatter: dict[str, int] = {}
         """Points that are restless now, with the finding that says so."""
         self._named_mains: list[Track] = []

@@ -11,7 +11,7 @@ from benchtui.watch.signals import Grain
 
 from .cluster import Cluster
 from .depth import SUDDEN
-from .desk import BROUGHT_UP, Desk
+from .desk import Desk
 from .news import WARM_S
 from .track import Track
 from .verdict import OTHERS_STOOD
@@ -41,11 +41,12 @@ class Raising:
         self._was_full = False
         """Whether anything that goes with the mains has been near its chart in this run."""
         self._began_low = False
+        """Whether all that goes with the mains has stood far below its chart from the start of this run."""
 
     def run_begins(self) -> None:
         self._last_ns = None
         self._was_full = self._began_low = False
-        self._desk.raised_ns = None
+        self._desk.raised_ns = self._desk.low_since_ns = None
 
     def mains_moved(self, cluster: Cluster) -> None:
         """The points together have shown a move of the mains that no meter of its own shows."""
@@ -64,6 +65,7 @@ class Raising:
             return False
         last_ns = self._last_ns
         lately = last_ns is not None and cluster.start_ns - last_ns <= AGAIN_S * 1e9
+        lately = lately or (self._began_low and not self._was_full)
         if self._rises(cluster, FULL, AGAIN) if lately else self._rises(cluster, FAR_BELOW):
             return True
         return self._desk.raised_ns is not None
@@ -81,7 +83,7 @@ class Raising:
         if track.is_supplied and track.point.nominal and not track.trouble and self._climbs(track, signal):
             desk.raised_ns = self._last_ns = desk.now_ns
         elif self._begins_low(track, signal):
-            desk.raised_ns, self._began_low = desk.now_ns, True
+            desk.low_since_ns, self._began_low = desk.now_ns, True
 
     def _rises(self, cluster: Cluster, below: float, least: float = RAISED) -> bool:
         desk = self._desk
@@ -126,7 +128,10 @@ class Raising:
             return False
         if track.is_heater:
             nominal = abs(track.point.nominal or 0.0)
-            return track.segment.course.cold < abs(signal.level) < BROUGHT_UP * nominal
+            return track.segment.course.cold < abs(signal.level) < FAR_BELOW * nominal
+        unfed = (t for t in desk.tracks.values() if t.is_supplied and not desk.chart.feeds(t.name))
+        if any(abs(t.level(desk.now_ns) or 0.0) >= BELOW * abs(t.point.nominal or 1e9) for t in unfed):
+            return False
         return not track.cold and desk.age_s(signal.first_ns) >= UP_S and self._is_low(HALF)
 
     def _climbs(self, track: Track, signal: Grain) -> bool:

@@ -71,8 +71,10 @@ class Supply:
 
     def away(self, track: Track, signal: Away) -> None:
         """The eye on the mains tells a quick move: that is told elsewhere."""
+        if not self._tells(track):
+            return
         self._creeps = not signal.abrupt
-        if self._tells(track) and signal.abrupt:
+        if signal.abrupt:
             self._over(self._desk.now_ns)
             self._before, self._rise = signal.level, 1.0
 
