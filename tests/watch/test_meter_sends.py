@@ -59,6 +59,12 @@ def test_a_quiet_point_on_a_coarse_meter_sends_each_conversion_once(seed: int, p
     assert eye._runs <= GIVE_UP
 
 
+def test_a_point_that_goes_to_and_fro_evenly_is_no_meter_that_repeats() -> None:
+    eye = Repeats()
+    eye.take(*sent(np.random.default_rng(3), [20] * 40))
+    assert (eye.times, eye.known_ns) == (1.0, 0)
+
+
 def test_of_each_conversion_the_first_reading_counts() -> None:
     t = np.arange(11)
     x = np.array([1.0, 1, 1, 2, 2, 2, 2, 2, 2, 5, 5])

@@ -12,6 +12,8 @@ from benchtui.model.readings import Floats, Ints
 RUNS, REGULAR, REGULAR_PART = 14, 0.9, 0.3
 """So many runs of equal readings tell it, if they begin no further than so many readings, and such a part of
 the usual run, from even spacing."""
+MOST_TIMES = 8.0
+"""No meter sends a conversion more often: what reads the same for longer stands there."""
 MOST_SENT = 1.3
 """So many conversions a run at most, in the mean: where more read the same, the spacing tells nothing."""
 GIVE_UP = 200
@@ -59,7 +61,7 @@ class Repeats:
             return False
         sent = list(accumulate(max(round(length / usual), 1) for length in lengths))
         mean = sum(lengths) / sent[-1]
-        if sent[-1] > MOST_SENT * RUNS:
+        if sent[-1] > MOST_SENT * RUNS or mean > MOST_TIMES:
             return False
         off = (begin - k * mean for begin, k in zip(accumulate(lengths), sent, strict=True))
         if max(map(abs, off)) > min(REGULAR, REGULAR_PART * mean):
