@@ -80,10 +80,15 @@ class Segment:
         """The newest reading, left out because its meter has just gone to a lower range."""
         self._named_other = False
 
+    @property
+    def charted(self) -> float:
+        """The greatest magnitude that the chart gives for the point; 0 without one."""
+        p = self.point
+        return max(abs(v) for v in (p.nominal, p.low, p.high, 0.0) if v is not None)
+
     def cold_level(self) -> float:
         """The magnitude at or below which the point counts as cold."""
-        p = self.point
-        size = max(abs(v) for v in (p.nominal, p.low, p.high, 0.0) if v is not None)
+        p, size = self.point, self.charted
         if p.name.lower() == "mains" and p.unit is Unit.VAC:
             return 0.04 * size if size else 8.0
         return COLD_PART * size if size else 1.0

@@ -123,10 +123,7 @@ class Banding:
         if track.trouble:
             return "the meter: " + ", ".join(sorted(track.trouble))
         age = desk.age_s(at_ns)
-        mains = desk.mains_factor()
-        turns = (ns for ns in (desk.raised_ns, desk.low_since_ns) if ns is not None)
-        turned = any((at_ns - ns) * 1e-9 <= TURNED_S for ns in turns)
-        if turned if mains is None else mains < NOT_YET and not self._mains_was_in:
+        if self._is_turned_up(at_ns):
             return "the set is being brought up"
         if track.settled_ns is not None or age > HOLD_OFF_S:
             return ""
@@ -135,6 +132,15 @@ class Banding:
         if track.cold and age > OTHERS_S:
             return ""
         return "still warming up"
+
+    def _is_turned_up(self, at_ns: int) -> bool:
+        """Whether the set is still being brought up, by its mains meter or, without one, by its points."""
+        desk = self._desk
+        mains = desk.mains_factor()
+        if mains is not None:
+            return mains < NOT_YET and not self._mains_was_in
+        turns = (ns for ns in (desk.raised_ns, desk.low_since_ns) if ns is not None)
+        return any((at_ns - ns) * 1e-9 <= TURNED_S for ns in turns)
 
     def grain(self, track: Track, signal: Grain) -> None:
         desk, name = self._desk, track.name

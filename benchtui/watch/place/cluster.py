@@ -144,7 +144,7 @@ class Cluster:
         return next((m for m in self.moves if m.track is track), None)
 
     @property
-    def telling(self) -> list[Move]:
+    def told_by(self) -> list[Move]:
         """The moves that tell what moved them: no echoes, and a slight point only where no other moved or
         where it went against them and no AC meter moved: a cathode that rises as its supply falls draws
         more."""
@@ -160,22 +160,22 @@ class Cluster:
     @property
     def largest(self) -> Move:
         """The one that went farthest, as a part of its level."""
-        return max(self.telling, key=lambda m: abs(m.relative))
+        return max(self.told_by, key=lambda m: abs(m.relative))
 
     @property
     def usual(self) -> Move:
         """The middle one where the greatest has kicked, or the greatest of those that it kicked against."""
-        greatest = max(self.telling or self.moves, key=lambda m: abs(m.relative))
+        greatest = max(self.told_by or self.moves, key=lambda m: abs(m.relative))
         return self.typical(KICKS) or self.most_against(greatest) or greatest
 
     @property
     def relative(self) -> float:
         """By what part of its level the largest went; 0 where there is none."""
-        return max((m.relative for m in self.telling), key=abs, default=0.0)
+        return max((m.relative for m in self.told_by), key=abs, default=0.0)
 
     def typical(self, times: float) -> Move | None:
         """The middle one of the moves of three points or more, where the greatest is so many times as far."""
-        ordered = sorted(self.telling, key=lambda m: abs(m.relative))
+        ordered = sorted(self.told_by, key=lambda m: abs(m.relative))
         if len({m.track.name for m in ordered}) < 3:
             return None
         middle = ordered[(len(ordered) - 1) // 2]
@@ -183,7 +183,7 @@ class Cluster:
 
     def most_against(self, greatest: Move) -> Move | None:
         """The greatest of those that went the other way, at least half as far; no cathode does alone."""
-        others = [m for m in self.telling if m.track is not greatest.track]
+        others = [m for m in self.told_by if m.track is not greatest.track]
         least = OPPOSED * abs(greatest.relative)
         against = [m for m in others if m.relative * greatest.relative < 0.0 and abs(m.relative) >= least]
         most = max(against, key=lambda m: abs(m.relative), default=None)

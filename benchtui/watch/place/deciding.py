@@ -89,17 +89,13 @@ class Deciding:
         if not last and hardly_follows(desk, reference):
             self._come_back(cluster)
             return
-        answers = answers_to(desk, cluster, reference)
         age_s = (desk.now_ns - reference.start_ns) * 1e-9
-        vouch = self._gathered.without_fallen(answers, cluster)
-        answer, why = is_mains(desk.chart, reference, vouch, age_s, last)
+        answers, answer, why = self._asked(cluster, reference, last)
         longer = what_lasts(cluster, reference) if answer == "yes" and why in INFERRED else None
         if longer is not None:
-            said = answers_to(desk, cluster, longer)
-            vouch = self._gathered.without_fallen(said, cluster)
-            verdict = is_mains(desk.chart, longer, vouch, (desk.now_ns - longer.start_ns) * 1e-9, last)
-            if verdict[0] != "yes":
-                reference, answers, (answer, why) = longer, said, verdict
+            said, verdict, reason = self._asked(cluster, longer, last)
+            if verdict != "yes":
+                reference, answers, answer, why = longer, said, verdict, reason
         instead = stands_for_it(desk, cluster, reference, age_s, last) if answer == "no" else None
         if instead is not None:
             reference, answers, answer, why = instead
@@ -168,6 +164,13 @@ class Deciding:
         cluster.feed_due = due
         if due:
             self._come_back(cluster)
+
+    def _asked(self, cluster: Cluster, move: Move, last: bool) -> tuple[list[Response], str, str]:
+        """What the others answer to a move of a cluster, whether it was the mains', and why."""
+        desk, answers = self._desk, answers_to(self._desk, cluster, move)
+        age_s = (desk.now_ns - move.start_ns) * 1e-9
+        vouch = self._gathered.without_fallen(answers, cluster)
+        return answers, *is_mains(desk.chart, move, vouch, age_s, last)
 
     def _is_twin(self, other: Cluster, cluster: Cluster) -> bool:
         """Whether all that a cluster tells is another one, shown late."""

@@ -32,6 +32,7 @@ DEEP, AS_MUCH, OFTEN = 0.1, 1.35, 2
 """A supply dips by the first part now and then (EN 50160, from memory), but hardly a third time in one run
 by as much, within the second part. Common practice, no source."""
 HALF = 0.5
+"""What moved by at least such a part of the greatest tells how long the move lasted."""
 RETURNS = 0.25
 """A root that goes back by this part of its move is on its way back."""
 
@@ -62,7 +63,7 @@ def what_lasts(cluster: Cluster, reference: Move) -> Move | None:
         return None
     longer = [
         m
-        for m in cluster.telling
+        for m in cluster.told_by
         if not m.over and m.relative / reference.relative >= HALF and m.track is not reference.track
     ]
     return max(longer, key=lambda m: abs(m.relative), default=None)

@@ -49,7 +49,7 @@ class Meters:
 
     def all_should_move(self, cluster: Cluster) -> None:
         """The mains moved: a point that follows it and repeats one reading all the while is frozen."""
-        relative = min(abs(m.relative) for m in cluster.telling or cluster.moves)
+        relative = min(abs(m.relative) for m in cluster.told_by or cluster.moves)
         for track in self._desk.tracks.values():
             if track.is_mains or not track.point.follows_mains or track.cold or not track.unit.is_voltage:
                 continue

@@ -23,7 +23,7 @@ FAR_BEYOND = 3.0
 """A cathode or a tail stands at so many times its chart, whatever the sign, until its valve conducts."""
 SWINGS = 6.0
 TURNED = -1.4
-"""A supply that seems to fall by so many times what it has has its leads turned."""
+"""The leads are turned where a supply seems to fall by so many times what it had."""
 
 
 def is_no_move(track: Track, signal: Away, restless: float) -> bool:
@@ -68,6 +68,5 @@ def _has_hardly_begun(track: Track, signal: Away) -> bool:
 
 def _begins_to_conduct(track: Track, signal: Away) -> bool:
     """A point that stood far beyond its chart goes back towards it."""
-    p = track.point
-    charted = max(abs(v) for v in (p.nominal, p.low, p.high, 0.0) if v is not None)
+    charted = track.segment.charted
     return bool(charted) and abs(signal.level) > FAR_BEYOND * charted and signal.peak * signal.level < 0

@@ -113,7 +113,8 @@ class Power:
         """When the power came: charge that comes back by itself may have crept up for long before."""
         if self._desk.now_ns - since_ns < CREEPS_NS:
             return since_ns
-        t, x = track.segment.history.between(since_ns - 1, self._desk.now_ns)
+        first_ns = max(since_ns, self._desk.now_ns - LOOK_BACK_NS)
+        t, x = track.segment.history.between(first_ns - 1, self._desk.now_ns)
         low = np.flatnonzero(np.abs(x) <= CREPT_UP * abs(float(x[0]))) if len(x) else t
         return int(t[min(low[-1] + 1, len(t) - 1)]) if len(low) else since_ns
 

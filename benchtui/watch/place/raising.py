@@ -5,8 +5,6 @@ Common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from benchtui.watch.signals import Grain
 
 from .cluster import Cluster
@@ -32,7 +30,7 @@ is the next. Common practice, no source."""
 
 
 class Raising:
-    """Says on the desk, as `raised_ns`, that the set is being brought up."""
+    """Says on the desk that the set is being brought up (`raised_ns`) or may be about to (`low_since_ns`)."""
 
     def __init__(self, desk: Desk) -> None:
         self._desk = desk
@@ -40,12 +38,10 @@ class Raising:
         """When the points last rose by a step in this run."""
         self._was_full = False
         """Whether anything that goes with the mains has been near its chart in this run."""
-        self._began_low = False
-        """Whether all that goes with the mains has stood far below its chart from the start of this run."""
 
     def run_begins(self) -> None:
         self._last_ns = None
-        self._was_full = self._began_low = False
+        self._was_full = False
         self._desk.raised_ns = self._desk.low_since_ns = None
 
     def mains_moved(self, cluster: Cluster) -> None:
@@ -65,7 +61,7 @@ class Raising:
             return False
         last_ns = self._last_ns
         lately = last_ns is not None and cluster.start_ns - last_ns <= AGAIN_S * 1e9
-        lately = lately or (self._began_low and not self._was_full)
+        lately = lately or (self._desk.low_since_ns is not None and not self._was_full)
         if self._rises(cluster, FULL, AGAIN) if lately else self._rises(cluster, FAR_BELOW):
             return True
         return self._desk.raised_ns is not None
@@ -83,7 +79,7 @@ class Raising:
         if track.is_supplied and track.point.nominal and not track.trouble and self._climbs(track, signal):
             desk.raised_ns = self._last_ns = desk.now_ns
         elif self._begins_low(track, signal):
-            desk.low_since_ns, self._began_low = desk.now_ns, True
+            desk.low_since_ns = desk.now_ns
 
     def _rises(self, cluster: Cluster, below: float, least: float = RAISED) -> bool:
         desk = self._desk
@@ -102,18 +98,19 @@ class Raising:
 
         What they feed may stand above its chart as long as no valve draws.
         """
-        now = self._desk.now_ns
-        read = [t for t in self._desk.tracks.values() if t.point.nominal and t.fresh(now)]
-        parts = [
-            (t.level(now) or 0.0) / (t.point.nominal or 1.0)
-            for t in (*(t for t in read if t.is_heater), *self._first_supplies(read))
-        ]
-        return max(parts, default=None)
+        now, heaters = self._desk.now_ns, [t for t in self._read() if t.is_heater]
+        told = (*heaters, *self._first_supplies())
+        return max(((t.level(now) or 0.0) / (t.point.nominal or 1.0) for t in told), default=None)
 
-    def _first_supplies(self, read: Sequence[Track]) -> list[Track]:
-        """Those of the points that feed others, or at least are fed by none, which none of them feeds."""
+    def _read(self) -> list[Track]:
+        """The charted points with a fresh reading."""
+        now = self._desk.now_ns
+        return [t for t in self._desk.tracks.values() if t.point.nominal and t.fresh(now)]
+
+    def _first_supplies(self) -> list[Track]:
+        """Those read that feed others, or at least are fed by none, which none of them feeds."""
         chart = self._desk.chart
-        volts = [t for t in read if t.is_supplied and not t.is_small]
+        volts = [t for t in self._read() if t.is_supplied and not t.is_small]
         supplies = [t for t in volts if chart.carries(t.name) > 0] or [
             t for t in volts if not chart.feeds(t.name)
         ]
@@ -124,7 +121,8 @@ class Raising:
         """Whether all that goes with the mains has stood far below its chart since power-on: the transformer
         has not been turned up yet. A heater winding tells it at once, supplies once they are up."""
         desk = self._desk
-        if desk.raised_ns is not None or self._was_full or self._began_low or not signal.steady:
+        known = desk.raised_ns is not None or desk.low_since_ns is not None
+        if known or self._was_full or not signal.steady:
             return False
         if track.is_heater:
             nominal = abs(track.point.nominal or 0.0)
@@ -145,5 +143,4 @@ class Raising:
         before = [abs(g.level) for g in track.grains if g.at_ns <= signal.at_ns - CLIMB_NS]
         if signal.away or not before or not max(before) or abs(signal.level) < (1.0 + RAISED) * max(before):
             return False
-        read = [t for t in desk.tracks.values() if t.point.nominal and t.fresh(desk.now_ns)]
-        return track in self._first_supplies(read) and self._is_low(BELOW)
+        return track in self._first_supplies() and self._is_low(BELOW)

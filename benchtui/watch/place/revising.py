@@ -85,7 +85,7 @@ class Revising:
     def _was_no_mains(self, cluster: Cluster, move: Move) -> bool:
         """Whether a move is so great that the small common one was its effect, or the mains' wandering."""
         ac = [abs(m.relative) for m in cluster.moves if m.track.shows_mains]
-        if move.track.shows_mains or move not in cluster.telling:
+        if move.track.shows_mains or move not in cluster.told_by:
             return False
         if ac or cluster.mains is not None:
             mains = max(*ac, abs(cluster.mains or 0.0), 0.0)

@@ -132,7 +132,7 @@ class Supply:
         if self._was_told(first, part):
             self._grains = deque([signal])
             return
-        self._farthest = 0.0, []
+        self._farthest = part, self._with_it(part, first, signal)
         evidence = self._evidence(track, part, first, signal)
         if not track.is_mains and not self._is_vouched_for(track, evidence["also"]):
             return
@@ -203,6 +203,8 @@ class Supply:
         assert first is not None
         assert self._open is not None
         part = signal.level / first.level - 1.0
+        if abs(part) >= abs(self._farthest[0]):
+            self._farthest = part, self._with_it(part, first, signal)
         newest = list(self._grains)[-FEW:]
         levels = [g.level for g in newest]
         self._desk.log.amend(signal.at_ns, self._open, evidence=self._evidence(track, part, first, signal))
@@ -228,14 +230,12 @@ class Supply:
         self._open = self._from = None
 
     def _evidence(self, track: Track, part: float, first: Grain, signal: Grain) -> dict[str, Any]:
-        if abs(part) >= abs(self._farthest[0]):
-            self._farthest = part, self._with_it(part, first, signal)
         most, also = self._farthest
         return {
             "relative": most,
             "shown_by": track.name,
             "also": also,
-            "stays": part / most >= CAME_BACK if most else True,
+            "stays": part / most >= CAME_BACK,
             "why": f"{track.name} moved slowly, over {(signal.at_ns - first.at_ns) * 1e-9:.0f} s",
         }
 

@@ -195,7 +195,7 @@ class Telling:
         alone = len({m.track.name for m in cluster.moves}) == 1
         if alone and not (self._sure_of_mains(cluster) and self._still_shared(cluster)):
             return
-        shown = max(cluster.telling or cluster.moves, key=lambda m: (m.track.is_mains, abs(m.relative)))
+        shown = max(cluster.told_by or cluster.moves, key=lambda m: (m.track.is_mains, abs(m.relative)))
         if not desk.ac_meters() and (self._swells(shown) or shown.relative <= -SAG_MOST):
             self.was_no_mains(cluster, "too much for the mains, and no mains meter or heater shows it")
             return

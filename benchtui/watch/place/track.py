@@ -21,6 +21,7 @@ NOT_READING = {"gap", "function", "overload", "frozen"}
 SMALL_V = 5.0
 """Fewer volts DC are no supply. Common practice, no source."""
 SLIGHT_V = 1.0
+"""Less is mostly a difference of larger voltages. Common practice, no source."""
 BATTERY_V = 30.0
 """No accumulator of a set has more. Common practice, no source."""
 
@@ -101,24 +102,26 @@ class Track:
         return self.is_mains or self.is_heater
 
     @property
+    def _usual(self) -> float:
+        """What it should read, or without a chart what it read last; 0 where neither is known."""
+        return self.point.nominal or (self.grains[-1].level if self.grains else 0.0)
+
+    @property
     def is_small(self) -> bool:
         """A few volts DC: a cathode or a grid, no supply. Common practice, no source."""
-        level = self.point.nominal or (self.grains[-1].level if self.grains else 0.0)
-        return self.unit is Unit.V and abs(level) < SMALL_V
+        return self.unit is Unit.V and abs(self._usual) < SMALL_V
 
     @property
     def is_slight(self) -> bool:
         """Less than a volt DC: mostly the small difference of large voltages, as a grid's or a tail's, which
         goes with them in no proportion. Common practice, no source."""
-        level = self.point.nominal or (self.grains[-1].level if self.grains else 0.0)
-        return self.unit is Unit.V and abs(level) < SLIGHT_V
+        return self.unit is Unit.V and abs(self._usual) < SLIGHT_V
 
     @property
     def may_be_battery(self) -> bool:
         """A few positive volts DC that nothing feeds: they stand whether the set is on or off, or are a
         cathode's."""
-        level = self.point.nominal or (self.grains[-1].level if self.grains else 0.0)
-        return self.unit is Unit.V and 0.0 < level <= BATTERY_V and self.point.fed_from is None
+        return self.unit is Unit.V and 0.0 < self._usual <= BATTERY_V and self.point.fed_from is None
 
     @property
     def is_supplied(self) -> bool:

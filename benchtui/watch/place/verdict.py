@@ -32,7 +32,7 @@ BY_ITS_OWN_TREE = "every measured point moved in proportion"
 ALONE = "no other point moved with it"
 OTHERS_STOOD = "others did not move"
 APART = "points with nothing in common but the mains moved together"
-LOST, SLIPPED = 0.9, "a heater is fed all the same: the lead of the mains meter has slipped"
+LOST, SLIPPED = 0.9, "a heater is fed all the same, so the lead of the mains meter may have slipped"
 """A mains meter that has lost so much of its reading shows no power, or none of it."""
 INFERRED = (BY_ITS_OWN_TREE, APART)
 """Why a move is taken for the mains' where no meter of the mains tells."""
